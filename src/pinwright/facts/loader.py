@@ -1,0 +1,180 @@
+"""Read the catalogue: TOML files in, one frozen ``Catalogue`` out.
+
+Reading and checking every file takes long compared with a plan, so the result is kept, in a file named by
+the hash of everything it was made from: change one byte of a fact (or of the model) and it is made anew.
+A folder of the maker's own may add entries or replace shipped ones by their id.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path
+from typing import TypeVar
+
+from pinwright.errors import FactsError, Fault, UnknownName
+from pinwright.facts.model import Board, Chip, Part, Source
+
+__all__ = ["Catalogue", "FactsFile", "fact_files", "load_catalogue", "read_files"]
+
+_PACKAGE = Path(__file__).parent
+_KINDS = ("chips", "boards", "parts")
+_KEPT_COPIES = 4  # one for each own folder in use; more is litter
+_Entry = TypeVar("_Entry", Chip, Board, Part)
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """A file of parts."""
+
+    id: str
+    title: str
+    schema: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """All facts, by id; ``faults`` lists user files that were left out because they are broken."""
+
+    chips: dict[str, Chip]
+    boards: dict[str, Board]
+    parts: dict[str, Part]
+    faults: tuple[Fault, ...] = field(default=())
+
+    def chip(self, name: str) -> Chip:
+        """Chip by part number, whatever the case.  Raises ``UnknownName``."""
+        return _pick("chip", name, self.chips)
+
+    def board(self, name: str) -> Board:
+        """Board by id.  Raises ``UnknownName``."""
+        return _pick("board", name, self.boards)
+
+    def part(self, name: str) -> Part:
+        """Part by id.  Raises ``UnknownName``."""
+        return _pick("part", name, self.parts)
+
+
+def _pick(what: str, name: str, known: dict[str, _Entry]) -> _Entry:
+    for key, item in known.items():
+        if key.casefold() == name.casefold():
+            return item
+    raise UnknownName(what, name, known)
+
+
+@dataclass(frozen=True, slots=True)
+class FactsFile:
+    """One TOML file of the catalogue, read but not yet understood."""
+
+    kind: str
+    path: Path
+    text: str
+    shipped: bool
+
+
+def fact_files(extra: Sequence[Path] = ()) -> Iterator[FactsFile]:
+    """Yield every catalogue file, shipped ones first, in a fixed order."""
+    for root in (_PACKAGE, *extra):
+        for kind in _KINDS:
+            for path in sorted((root / kind).glob("*.toml")):
+                yield FactsFile(kind, path, path.read_text(encoding="utf-8"), root is _PACKAGE)
+
+
+def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
+    """Return the catalogue, from the kept copy when nothing has changed.
+
+    Parameters
+    ----------
+    extra : folders of the maker's own with chips/, boards/ and parts/ [-]
+
+    Raises
+    ------
+    FactsError : a shipped file is broken.  A broken file of the maker's own is left out and listed in ``faults``.
+    """
+    files = list(fact_files(extra))
+    kept = _cache_file(files)
+    if kept is not None and (found := _read_cache(kept)) is not None:
+        return found
+    catalogue = read_files(files)
+    if kept is not None and not catalogue.faults:
+        _write_cache(kept, catalogue)
+    return catalogue
+
+
+def read_files(files: Iterable[FactsFile]) -> Catalogue:
+    """Read and check catalogue files without any cache.  Raises ``FactsError`` for shipped files."""
+    from pinwright.facts.validate import check_catalogue, parse_file
+
+    chips: dict[str, Chip] = {}
+    boards: dict[str, Board] = {}
+    parts: dict[str, Part] = {}
+    shipped_faults: list[Fault] = []
+    own_faults: list[Fault] = []
+    for file in files:
+        faults = shipped_faults if file.shipped else own_faults
+        parsed = parse_file(file, faults)
+        if isinstance(parsed, Chip):
+            chips[parsed.part] = parsed
+        elif isinstance(parsed, Board):
+            boards[parsed.id] = parsed
+        elif parsed is not None:
+            parts.update((part.id, part) for part in parsed)
+    catalogue = Catalogue(chips, boards, parts)
+    shipped_faults += check_catalogue(catalogue)
+    if shipped_faults:
+        raise FactsError(shipped_faults)
+    return replace(catalogue, faults=tuple(own_faults))
+
+
+def parts_of(data: dict[str, object], parts: Iterable[Part], sources: tuple[Source, ...]) -> list[Part]:
+    """Give each part the sources and the name of the file it stands in."""
+    family = data.get("family")
+    name = str(family.get("id", "")) if isinstance(family, dict) else ""
+    return [replace(part, family=name, source=sources) for part in parts]
+
+
+# ------------------------------------------------------------------------------ cache
+
+
+@cache
+def _model_text() -> bytes:
+    return b"".join((_PACKAGE / name).read_bytes() for name in ("model.py", "loader.py", "validate.py"))
+
+
+def _cache_file(files: Sequence[FactsFile]) -> Path | None:
+    """Path of the compiled catalogue for exactly these files, or ``None`` when there is no place to keep one."""
+    digest = hashlib.blake2b(_model_text(), digest_size=16)
+    for file in files:
+        digest.update(f"\0{file.kind}/{file.path.name}\0{file.shipped}\0".encode())
+        digest.update(file.text.encode())
+    root = os.environ.get("PINWRIGHT_CACHE") or os.environ.get("XDG_CACHE_HOME")
+    base = Path(root) if root else Path.home() / ".cache"
+    return base / "pinwright" / f"facts-{digest.hexdigest()}.msgpack"
+
+
+def _read_cache(path: Path) -> Catalogue | None:
+    import msgspec
+
+    try:
+        return msgspec.msgpack.decode(path.read_bytes(), type=Catalogue)
+    except (OSError, msgspec.MsgspecError):
+        return None
+
+
+def _write_cache(path: Path, catalogue: Catalogue) -> None:
+    import msgspec
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
+            file.write(msgspec.msgpack.encode(catalogue))
+        os.replace(file.name, path)
+        kept = sorted(path.parent.glob("facts-*.msgpack"), key=lambda old: old.stat().st_mtime)
+        for old in kept[:-_KEPT_COPIES]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        return  # nowhere to keep it: the next run reads the files again

@@ -1,0 +1,173 @@
+"""Find the line on which a TOML value stands, so that an error can name it.
+
+``tomllib`` gives values without places.  This scanner walks text that ``tomllib`` has already accepted
+and notes the line of every key and every array element; it does not judge syntax.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+
+__all__ = ["Lines", "scan_lines"]
+
+Path = tuple[str | int, ...]
+
+
+class Lines:
+    """Line numbers by path, for example ``("part", 2, "wire")``."""
+
+    def __init__(self, found: dict[Path, int]) -> None:
+        self._found = found
+
+    def line(self, path: Sequence[str | int]) -> int | None:
+        """Line [-] of the value at ``path``, or of the nearest enclosing value that has one."""
+        key = tuple(path)
+        while key:
+            if key in self._found:
+                return self._found[key]
+            key = key[:-1]
+        return self._found.get(())
+
+
+def scan_lines(text: str) -> Lines:
+    """Return where each value of a TOML document stands.
+
+    >>> scan_lines('a = 1\\n[[part]]\\nname = "x"\\n').line(("part", 0, "name"))
+    3
+    """
+    return Lines(_Scanner(text).run())
+
+
+class _Scanner:
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.pos = 0
+        self.row = 1
+        self.found: dict[Path, int] = {}
+        self.lengths: dict[Path, int] = {}
+
+    def run(self) -> dict[Path, int]:
+        table: Path = ()
+        while self._skip_blank():
+            line = self.row
+            if self.text.startswith("[[", self.pos):
+                table = self._open_array(self._header(2))
+                self.found.setdefault(table, line)
+            elif self.text[self.pos] == "[":
+                table = self._resolve(self._header(1))
+                self.found.setdefault(table, line)
+            else:
+                self._pair(table)
+        return self.found
+
+    # -- places ------------------------------------------------------------
+
+    def _resolve(self, keys: list[str]) -> Path:
+        """Turn header keys into a path: a key that names an array means its last element."""
+        path: Path = ()
+        for key in keys:
+            path += (key,)
+            if path in self.lengths:
+                path += (self.lengths[path] - 1,)
+        return path
+
+    def _open_array(self, keys: list[str]) -> Path:
+        array = (*self._resolve(keys[:-1]), keys[-1])
+        index = self.lengths.get(array, 0)
+        self.lengths[array] = index + 1
+        return (*array, index)
+
+    # -- text --------------------------------------------------------------
+
+    def _advance(self, count: int = 1) -> None:
+        self.row += self.text.count("\n", self.pos, self.pos + count)
+        self.pos += count
+
+    def _skip_blank(self, stop_at_newline: bool = False) -> bool:
+        while self.pos < len(self.text):
+            char = self.text[self.pos]
+            if char == "#":
+                end = self.text.find("\n", self.pos)
+                self.pos = len(self.text) if end < 0 else end
+            elif char in " \t\r" or (char == "\n" and not stop_at_newline):
+                self._advance()
+            else:
+                return True
+        return False
+
+    def _header(self, brackets: int) -> list[str]:
+        self._advance(brackets)
+        keys = self._keys("]")
+        self._advance(brackets)
+        return keys
+
+    def _keys(self, end: str) -> list[str]:
+        """Read a dotted key up to ``end``."""
+        start = self.pos
+        while self.pos < len(self.text) and self.text[self.pos] != end:
+            if self.text[self.pos] in "\"'":
+                self._string()
+            else:
+                self._advance()
+        # The parser knows how keys are quoted and dotted; ask it rather than repeat its rules.
+        parsed = tomllib.loads(self.text[start : self.pos].strip() + " = 0")
+        keys: list[str] = []
+        while isinstance(parsed, dict):
+            key, parsed = next(iter(parsed.items()))
+            keys.append(key)
+        return keys
+
+    def _pair(self, table: Path) -> None:
+        line = self.row
+        path = table
+        for key in self._keys("="):
+            path += (key,)
+            self.found.setdefault(path, line)
+        self._advance()
+        self._skip_blank()
+        self._value(path)
+
+    def _value(self, path: Path) -> None:
+        char = self.text[self.pos] if self.pos < len(self.text) else ""
+        if char == "[":
+            self._array(path)
+        elif char == "{":
+            self._inline_table(path)
+        elif char in ('"', "'"):
+            self._string()
+        else:
+            while self.pos < len(self.text) and self.text[self.pos] not in ",]}\n#":
+                self._advance()
+
+    def _array(self, path: Path) -> None:
+        self._advance()
+        index = 0
+        while self._skip_blank() and self.text[self.pos] != "]":
+            if self.text[self.pos] == ",":
+                self._advance()
+                continue
+            item = (*path, index)
+            self.found[item] = self.row
+            self._value(item)
+            index += 1
+        self._advance()
+
+    def _inline_table(self, path: Path) -> None:
+        self._advance()
+        while self._skip_blank() and self.text[self.pos] != "}":
+            if self.text[self.pos] == ",":
+                self._advance()
+            else:
+                self._pair(path)
+        self._advance()
+
+    def _string(self) -> None:
+        quote = self.text[self.pos]
+        mark = quote * 3 if self.text.startswith(quote * 3, self.pos) else quote
+        self._advance(len(mark))
+        while self.pos < len(self.text) and not self.text.startswith(mark, self.pos):
+            self._advance(2 if self.text[self.pos] == "\\" and quote == '"' else 1)
+        self._advance(len(mark))
+        while len(mark) == 3 and self.text.startswith(quote, self.pos):  # a quote may end a long string
+            self._advance()
