@@ -300,6 +300,7 @@ class PwmPool:
     ``timers`` frequencies can run at once and ``channels`` outputs at most (channel limits by name come
     from ``Pad.pwm``).  A timer with one frequency for all its channels is a pool with ``timers = 1``.
     ``fixed_hz`` [Hz]: the firmware core's clock owns the timer and its frequency must stay.
+    ``hz_choices`` [Hz]: the only frequencies there are (a prescaler without an adjustable top); empty: any in range.
     ``timer_id`` joins pools that use one and the same hardware timer in different ways.
     """
 
@@ -313,6 +314,7 @@ class PwmPool:
     hz_min_hz: float | None = None
     hz_max_hz: float | None = None
     fixed_hz: float | None = None
+    hz_choices: tuple[float, ...] = ()
     timer_id: str = ""
     note: str = ""
     src: str = ""

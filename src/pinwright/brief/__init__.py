@@ -1,0 +1,1 @@
+"""What the maker asks for: the brief, one TOML file."""

@@ -1,0 +1,176 @@
+"""The brief: what the maker asks for.  These classes *are* the file format.
+
+A key in the file is a field here (or its alias, where the field name carries a unit the file does not).
+Quantities are strings with a unit, see ``quantities``.  ``reader`` turns a file into a ``Brief``;
+``schema`` turns these classes into a JSON Schema for editors.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
+
+from pinwright.quantities import UNITS, QuantityError, parse_quantity
+
+__all__ = ["BoardWish", "Brief", "BriefLine", "BriefPart", "LineWish", "Supply", "Use"]
+
+
+def _quantity(unit: str) -> Any:
+    """A field type that reads a text such as ``400 mA`` into a float in SI units."""
+
+    def read(value: Any) -> float:
+        if not isinstance(value, str):
+            written = str(value) if isinstance(value, int | float) and not isinstance(value, bool) else "something"
+            raise QuantityError(f"{written} has no unit. Write it in quotes, like \"{UNITS[unit].example}\".")
+        return parse_quantity(value, unit)
+
+    schema = {"type": "string", "examples": [UNITS[unit].example]}
+    return Annotated[float, BeforeValidator(read), WithJsonSchema(schema)]
+
+
+Amperes = _quantity("A")
+Volts = _quantity("V")
+Metres = _quantity("m")
+Hertz = _quantity("Hz")
+Ohms = _quantity("ohm")
+Celsius = _quantity("degC")
+Baud = _quantity("Bd")
+
+
+def _as_range(value: Any) -> Any:
+    """One frequency means exactly that one; two are the lowest and the highest that work."""
+    return [value, value] if isinstance(value, str) else value
+
+
+def _as_list(value: Any) -> Any:
+    if value == "none":
+        return []
+    return [value] if isinstance(value, str) else value
+
+
+def _as_address(value: Any) -> Any:
+    """Bus addresses may be written 0x40 (a TOML number) or "0x40"."""
+    if isinstance(value, str):
+        try:
+            return int(value, 0)
+        except ValueError:
+            raise ValueError(f"{value!r} is not an address. Write it like 0x40.") from None
+    return value
+
+
+HertzRange = Annotated[tuple[Hertz, Hertz], BeforeValidator(_as_range)]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+Address = Annotated[int, BeforeValidator(_as_address), Field(ge=0x03, le=0x77)]
+Radio = Literal["wifi", "ble", "bluetooth-classic", "802.15.4"]
+PowerUp = Literal["must stay off", "may twitch", "any"]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False, strict=True)
+
+
+class Supply(_Table):
+    """Where the power comes from."""
+
+    source: Literal["usb", "adapter", "battery", "lithium cell", "other"] = Field("usb", description="What feeds the device")
+    voltage_v: Volts | None = Field(None, alias="voltage", description="Supply voltage, for example 5 V")
+    current_a: Amperes | None = Field(None, alias="current", description="What the supply can give, for example 1 A")
+
+
+class Use(_Table):
+    """How the device is used."""
+
+    radio: Annotated[tuple[Radio, ...], BeforeValidator(_as_list)] = Field(
+        (), strict=False, description="Radios that are on while the device works; the board must have them"
+    )
+    sleeping: bool = Field(False, description="The device spends most of its time in deep sleep")
+    ambient_c: tuple[Celsius, Celsius] | None = Field(
+        None, alias="ambient", strict=False, description="Lowest and highest temperature around it"
+    )
+    console: Literal["keep", "free"] = Field(
+        "keep", description="keep: leave the pins of the boot log and upload port alone; free: they may be used"
+    )
+    usb: Literal["keep", "free"] = Field("keep", description="keep: leave the USB data pins alone; free: they may be used")
+
+
+class BoardWish(_Table):
+    """Which boards come into question."""
+
+    only: tuple[str, ...] = Field((), strict=False, description="Consider these boards and no others")
+    prefer: tuple[str, ...] = Field((), strict=False, description="Take one of these if it can do the job")
+    avoid: tuple[str, ...] = Field((), strict=False, description="Do not take these")
+    own: tuple[str, ...] = Field((), strict=False, description="Boards already in the drawer: they cost nothing")
+    budget: str | None = Field(None, description="Most the board may cost, with the currency of your price list: 12 EUR")
+    max_length_m: Metres | None = Field(None, alias="max_length", description="Longest board that fits, for example 60 mm")
+    max_width_m: Metres | None = Field(None, alias="max_width", description="Widest board that fits, for example 30 mm")
+
+
+class LineWish(_Table):
+    """What a line needs, where it differs from what the catalogue says of its kind."""
+
+    interrupt: Literal["no", "optional", "yes"] | None = Field(None, description="Must the pin raise an interrupt?")
+    wake: bool | None = Field(None, description="Must the line wake the board from deep sleep?")
+    pull: Literal["none", "up", "down"] | None = Field(None, description="Resistor that defines the level at rest")
+    pull_resistor_ohm: Ohms | None = Field(None, alias="pull_resistor", description="Its value; fits a real resistor, 4k7")
+    pwm: HertzRange | None = Field(None, strict=False, description="PWM frequency, or lowest and highest that work")
+    pwm_bits: int | None = Field(None, ge=1, le=20, description="Steps of duty as a power of two")
+    adc_bits: int | None = Field(None, ge=1, le=24, description="Resolution the reading needs")
+    exact_pulses: bool | None = Field(None, description="Pulses with microsecond timing")
+    count_pulses: bool | None = Field(None, description="No pulse may be lost")
+    current_a: Amperes | None = Field(None, alias="current", description="Current the pin must give or take")
+    power_up: PowerUp | None = Field(None, description="What must hold until the firmware is in charge")
+    off_level: Literal["low", "high", "released"] | None = Field(None, description="Level at which the part is off")
+
+
+class BriefLine(LineWish):
+    """A line of a part of the maker's own, from its data sheet."""
+
+    name: Name = Field(description="Name of the line, as printed on the part")
+    direction: Literal["in", "out", "bidir", "open-drain", "analog-in", "analog-out"] = Field(
+        description="As seen from the board: in means the board reads it"
+    )
+    signal: Literal["digital", "pwm", "analog", "i2c", "spi", "uart", "onewire", "pulse", "i2s", "touch"] = Field(
+        description="What runs over it"
+    )
+    role: Literal["", "SDA", "SCL", "SCK", "MOSI", "MISO", "CS", "TX", "RX", "BCLK", "WS", "DOUT", "DIN", "MCLK", "DATA"] = Field(
+        "", description="Its role on a bus; TX and RX are the board's"
+    )
+    takes_high_from_v: Volts | None = Field(None, alias="takes_high_from", description="Lowest level the part reads as high")
+    takes_low_up_to_v: Volts | None = Field(None, alias="takes_low_up_to", description="Highest level it reads as low")
+    gives_high_of_v: Volts | None = Field(None, alias="gives_high_of", description="Lowest high the part drives")
+    gives_low_of_v: Volts | None = Field(None, alias="gives_low_of", description="Highest low the part drives")
+    highest_v: Volts | None = Field(None, alias="highest", description="Highest voltage the line can carry")
+    rest: Literal["", "high", "low", "either", "pulses", "released"] = Field("", description="Level while nothing happens")
+    floats: Literal["", "safe", "unsafe"] = Field("", description="What the part does when nobody drives the line")
+
+
+class BriefPart(_Table):
+    """A thing to wire to the board: of a kind the catalogue knows, or described line by line."""
+
+    name: Name = Field(description="Your own name for it")
+    kind: str | None = Field(None, description="Its kind in the catalogue; leave out and give [[part.line]] for your own")
+    count: int = Field(1, ge=1, le=64, description="How many of them")
+    wire_m: Metres | None = Field(None, alias="wire", description="Length of wire to the board, for example 2 m")
+    supply_v: Volts | None = Field(None, alias="supply", description="Voltage you feed it with")
+    current_a: Amperes | None = Field(None, alias="current", description="Current it draws")
+    power_up: PowerUp | None = Field(None, description="What must hold until the firmware is in charge")
+    pins: dict[str, str] = Field({}, description="Lines you have already fixed: line = pin label or pad name")
+    connect: tuple[str, ...] = Field((), strict=False, description="Optional lines to wire as well")
+    leave_out: tuple[str, ...] = Field((), strict=False, description="Lines to leave unconnected")
+    wires: dict[str, Annotated[int, Field(ge=0, le=64)]] = Field({}, description="How many of a repeated line to wire")
+    address: Address | None = Field(None, description="Its bus address, if you have set one")
+    baud: Baud | None = Field(None, description="Its serial rate, for a part of your own")
+    speed_hz: Hertz | None = Field(None, alias="speed", description="Bus clock it needs at most, for a part of your own")
+    change: dict[str, LineWish] = Field({}, description="[part.change.LINE]: what a line needs, where it differs")
+    line: tuple[BriefLine, ...] = Field((), strict=False, description="[[part.line]]: the lines of a part of your own")
+
+
+class Brief(_Table):
+    """A whole brief."""
+
+    title: Name = Field(description="What the device is")
+    supply: Supply = Supply()
+    use: Use = Use()
+    board: BoardWish = BoardWish()
+    part: tuple[BriefPart, ...] = Field(min_length=1, strict=False, description="[[part]]: everything wired to the board")

@@ -1,0 +1,1 @@
+"""From a brief and the facts to the best assignment on each board."""

@@ -1,0 +1,420 @@
+"""Every net on every pin of a board: kept, with its circuit and cost, or struck out with the reasons.
+
+``Candidates`` keeps both.  ``problem`` turns what is kept into the assignment problem; strikes that belong to a
+wish can be lifted by giving that wish up, which is how conflicts are explained.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+from pinwright.facts.model import BusInstance, PwmPool
+from pinwright.fitting.interface import Circuit, circuit_for, joined, pin_current_max, sinks
+from pinwright.fitting.judge import Mark, Setting, Strike, Verdict, judge, wakes_from_deep_sleep
+from pinwright.fitting.lines import Asks
+from pinwright.fitting.nets import Net, Nets
+from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.problem import Option, Problem
+from pinwright.powerup.quiet import disturbances
+
+__all__ = ["Candidate", "Candidates", "Choice", "candidates"]
+
+NO_WISHES: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One way to use a pin for a net: bus instance, PWM pool and channel, or nothing special."""
+
+    instance: str = ""
+    pool: str = ""
+    timer: str = ""
+    modes: tuple[str, ...] = ()
+    uses: tuple[tuple[str, int], ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A net on a pin.  ``blocked`` lists the wishes in the way; ``strikes`` all reasons, ``choices`` the ways left."""
+
+    net: int
+    place: Place
+    strikes: tuple[Strike, ...]
+    marks: tuple[Mark, ...]
+    circuit: Circuit
+    choices: tuple[Choice, ...]
+    blocked: frozenset[str]
+    scarce: int
+
+    @property
+    def is_hopeless(self) -> bool:
+        """Whether no wish could be given up to allow it."""
+        return not self.choices or any(not strike.wish for strike in self.strikes)
+
+
+@dataclass(slots=True)
+class Candidates:
+    """All candidates of one board and what they share."""
+
+    board: BoardView
+    nets: Nets
+    found: list[list[Candidate]]
+    capacity: dict[str, int] = field(default_factory=dict)
+    timers: dict[str, int] = field(default_factory=dict)
+    blocks: dict[str, str] = field(default_factory=dict)
+    block_capacity: dict[str, int] = field(default_factory=dict)
+
+    def problem(self, given_up: Collection[str] = NO_WISHES, nets: Collection[int] | None = None) -> tuple[Problem, list[tuple[Candidate, Choice]]]:
+        """Assignment problem without the wishes ``given_up`` and only for ``nets``; also what each option stands for."""
+        kept = [number for number in range(len(self.nets.nets)) if nets is None or number in nets]
+        numbers = {net: number for number, net in enumerate(kept)}
+        options: list[Option] = []
+        meaning: list[tuple[Candidate, Choice]] = []
+        for net in kept:
+            for candidate in self.found[net]:
+                if candidate.is_hopeless or not candidate.blocked <= frozenset(given_up):
+                    continue
+                for choice in candidate.choices:
+                    options.append(self._option(candidate, choice, numbers[net]))
+                    meaning.append((candidate, choice))
+        problem = Problem(
+            len(kept),
+            tuple(options),
+            self.capacity,
+            self.timers,
+            self._groups(numbers),
+            self.blocks,
+            self.block_capacity,
+            self._clusters(numbers),
+        )
+        return problem, meaning
+
+    def _option(self, candidate: Candidate, choice: Choice, number: int) -> Option:
+        place = candidate.place
+        return Option(
+            net=number,
+            pin=place.pad.name,
+            components=candidate.circuit.components,
+            risk=sum(mark.weight for mark in (*candidate.marks, *choice.marks)),
+            scarce=candidate.scarce,
+            uses=choice.uses,
+            instance=choice.instance,
+            timer=choice.timer,
+            modes=choice.modes,
+            zone=place.zone,
+            tie=_tie(number, place.pad.name, choice),
+        )
+
+    def _groups(self, numbers: dict[int, int]) -> tuple[tuple[int, ...], ...]:
+        groups = (tuple(numbers[net] for net in bus.nets if net in numbers) for bus in self.nets.buses)
+        return tuple(group for group in groups if group)
+
+    def _clusters(self, numbers: dict[int, int]) -> tuple[tuple[int, ...], ...]:
+        """Nets that want to lie together: those of one bus, and the lines of one part that are not on a bus."""
+        by_part: dict[str, list[int]] = {}
+        for net, number in numbers.items():
+            item = self.nets.nets[net]
+            key = f"\0bus {item.bus}" if item.bus >= 0 else item.lines[0].part
+            by_part.setdefault(key, []).append(number)
+        return tuple(tuple(members) for members in by_part.values() if len(members) > 1)
+
+
+def _tie(number: int, pin: str, choice: Choice) -> int:
+    """A fixed pseudo-random number that makes the best assignment unique, the same on every machine."""
+    text = f"{number} {pin} {choice.instance} {choice.pool}"
+    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=3).digest(), "big") >> 4
+
+
+def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
+    """Judge every net on every pin of a board."""
+    result = Candidates(board, nets, [])
+    shared = _Shared(board, nets, result)
+    judged: dict[tuple[Asks, str], tuple[Verdict, Circuit]] = {}
+    scarcity = {place.label: scarce_abilities(place, board, setting) for place in board.places}
+    for number, net in enumerate(nets.nets):
+        row = []
+        choices_of = shared.chooser(net)
+        for place in board.places:
+            verdicts, circuits = [], []
+            for line in net.lines:
+                key = (line.asks, place.label)
+                if key not in judged:
+                    judged[key] = (judge(line.asks, place, board, setting), circuit_for(line.asks, place, board))
+                verdicts.append(judged[key][0])
+                circuits.append(judged[key][1])
+            row.append(_candidate(number, net, place, verdicts, joined(circuits), choices_of, scarcity[place.label], board))
+        result.found.append(row)
+    return result
+
+
+def _candidate(
+    number: int,
+    net: Net,
+    place: Place,
+    verdicts: list[Verdict],
+    circuit: Circuit,
+    choices_of: _Chooser,
+    scarcity: dict[str, int],
+    board: BoardView,
+) -> Candidate:
+    strikes = list(dict.fromkeys(strike for verdict in verdicts for strike in verdict.strikes))
+    marks = list(dict.fromkeys(mark for verdict in verdicts for mark in verdict.marks))
+    blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
+    lock = net.lock
+    if lock and not place.is_called(lock):
+        strikes.append(Strike("locked-elsewhere", f"the brief fixes this line to {lock}", "lock"))
+        blocked.add(f"lock:{net.id}")
+    choices, missing = choices_of.ways(place)
+    strikes += missing
+    marks += _current_marks(net, board)
+    asks = net.lines[0].asks
+    scarce = sum(weight for ability, weight in scarcity.items() if not _wants(asks, ability))
+    return Candidate(number, place, tuple(strikes), tuple(marks), circuit, tuple(choices), frozenset(blocked), scarce)
+
+
+def _current_marks(net: Net, board: BoardView) -> Iterator[Mark]:
+    design = board.chip.electrical.i_pin_design_a
+    for line in net.lines:
+        current = line.asks.i_in_a
+        if line.asks.drives and not line.asks.needs.driver and (design.value or 0) < current <= pin_current_max(line.asks, board):
+            yield Mark("current", f"takes {current * 1e3:.3g} mA, more than the {(design.value or 0) * 1e3:.3g} mA to plan with", 2, board.chip_cite(design))
+
+
+# ------------------------------------------------------------------------------ scarce abilities
+
+
+def scarce_abilities(place: Place, board: BoardView, setting: Setting) -> dict[str, int]:
+    """What would be spent if a line that does not need it sat here: ability and weight."""
+    pad, abilities = place.pad, {}
+    if pad.adc is not None:
+        unit = next(unit for unit in board.chip.adc if unit.unit == pad.adc.unit)
+        abilities["adc"] = 1 if set(unit.blocked_by) & set(setting.radio) else 3
+    if pad.dac:
+        abilities["dac"] = 3
+    if pad.touch:
+        abilities["touch"] = 1
+    if setting.sleeping and wakes_from_deep_sleep(place):
+        abilities["wake"] = 1
+    if pad.output and not disturbances(place, "low"):
+        abilities["quiet"] = 2
+    if pad.output and not pad.analog_only:
+        abilities["output"] = 1
+    return abilities
+
+
+def _wants(asks: Asks, ability: str) -> bool:
+    return {
+        "adc": asks.direction == "analog-in",
+        "dac": asks.direction == "analog-out",
+        "touch": asks.signal == "touch",
+        "wake": asks.needs.wake,
+        "quiet": asks.quiet != "no" and asks.safe_level != "any",
+        "output": asks.drives,
+    }[ability]
+
+
+# ------------------------------------------------------------------------------ instances, timers, engines
+
+
+class _Shared:
+    """Works out, once a board, which bus instances, PWM pools and pulse engines its nets may take."""
+
+    def __init__(self, board: BoardView, nets: Nets, result: Candidates) -> None:
+        self.board, self.nets, self.result = board, nets, result
+        self.instances: dict[str, list[tuple[str, BusInstance]]] = {}
+        for kind in {bus.kind for bus in nets.buses}:
+            self.instances[kind] = self._classes(kind)
+        self.hz_wanted = sorted(_wanted_frequencies(nets))
+        self.pools: dict[tuple[str, Asks], tuple[str, ...]] = {}
+        self._limit_currents()
+
+    def _classes(self, kind: str) -> list[tuple[str, BusInstance]]:
+        """Instances of a kind; interchangeable ones count as one with a larger capacity."""
+        merged: dict[tuple[object, ...], list[BusInstance]] = {}
+        for instance in self.board.chip.bus:
+            if instance.kind != kind:
+                continue
+            alone = instance.wiring == "fixed" or bool(instance.block)
+            key = (instance.id,) if alone else (instance.wiring, instance.console, instance.max_hz, tuple(sorted(instance.roles)))
+            merged.setdefault(key, []).append(instance)
+        classes = []
+        for members in merged.values():
+            name = "/".join(member.id for member in members)
+            block = members[0].block or name
+            self.result.blocks[name] = block
+            self.result.block_capacity[block] = sum(member.count for member in members)
+            classes.append((name, members[0]))
+        return classes
+
+    def _limit_currents(self) -> None:
+        electrical = self.board.chip.electrical
+        if electrical.i_total_max_a and electrical.i_total_max_a.value:
+            self.result.capacity["current"] = round(electrical.i_total_max_a.value * 1e6)
+        for group in self.board.chip.group:
+            for side, limit in (("source", group.sum_source_max_a), ("sink", group.sum_sink_max_a)):
+                if limit is not None:
+                    self.result.capacity[f"{side} {group.id}"] = round(limit * 1e6)
+
+    def chooser(self, net: Net) -> _Chooser:
+        return _Chooser(self, net)
+
+    def currents(self, net: Net, place: Place) -> Iterator[tuple[str, int]]:
+        """Shares of the current limits this net takes on this pin, in µA."""
+        for line in net.lines:
+            asks = line.asks
+            if not asks.drives or not asks.i_in_a or asks.needs.driver or asks.i_in_a > pin_current_max(asks, self.board):
+                continue
+            amount = math.ceil(asks.i_in_a * 1e6)
+            side = "sink" if sinks(asks) else "source"
+            if "current" in self.result.capacity:
+                yield "current", amount
+            for group in self.board.chip.group:
+                if place.pad.gpio in group.pads and f"{side} {group.id}" in self.result.capacity:
+                    yield f"{side} {group.id}", amount
+
+
+class _Chooser:
+    """Ways to use a pin for one net."""
+
+    def __init__(self, shared: _Shared, net: Net) -> None:
+        self.shared, self.net = shared, net
+        self.asks = net.lines[0].asks
+        self.bus = shared.nets.buses[net.bus] if net.bus >= 0 else None
+        self.engines = list(_engines(shared, self.asks))
+
+    def ways(self, place: Place) -> tuple[list[Choice], list[Strike]]:
+        """Choices on this pin; if there are none, the strikes that say why."""
+        base = Choice(uses=tuple(self.shared.currents(self.net, place)))
+        if place.pad.interrupt_line and (self.asks.needs.interrupt == "yes" or self.asks.needs.count_pulses):
+            name = f"interrupt line {place.pad.interrupt_line}"
+            self.shared.result.capacity[name] = 1
+            base = replace(base, uses=(*base.uses, (name, 1)))
+        if self.bus is not None:
+            return self._on_bus(place, base)
+        if self.asks.signal == "pwm":
+            return self._on_pwm(place, base)
+        if self.engines:
+            return [replace(base, uses=(*base.uses, *uses), marks=marks) for uses, marks in self.engines], []
+        if self.asks.needs.exact_pulses and self.asks.signal == "pulse":
+            return [], [Strike("no-pulse-engine", f"{self.shared.board.chip.part} cannot make or catch pulses this exact")]
+        return [base], []
+
+    # -- buses --------------------------------------------------------------
+
+    def _on_bus(self, place: Place, base: Choice) -> tuple[list[Choice], list[Strike]]:
+        assert self.bus is not None
+        choices = []
+        kind, role = self.bus.kind, self.net.role
+        setting_marks = {"software": 2 if kind == "uart" else 1}
+        classes = self.shared.instances[kind]
+        for name, instance in classes:
+            if kind == "uart" and self.bus.max_hz > instance.max_hz:
+                continue
+            if not self._reaches(instance, place, role):
+                continue
+            marks = []
+            if instance.wiring == "software" and any(other.wiring != "software" and not other.console for _, other in classes):
+                marks.append(Mark("software-bus", f"the {kind.upper()} runs in software here", setting_marks["software"], self.shared.board.chip_cite(instance)))
+            choices.append(replace(base, instance=name, marks=tuple(marks)))
+        if choices:
+            return choices, []
+        return [], [Strike("no-bus", f"carries no {kind.upper()} {role}", cite=self.shared.board.chip.provenance["functions"].where)]
+
+    def _reaches(self, instance: BusInstance, place: Place, role: str) -> bool:
+        if instance.wiring == "fixed":
+            return role in instance.roles and instance.roles[role] in place.pad.functions
+        if instance.roles and role not in instance.roles:
+            return False
+        return not (instance.wiring == "software" and self.asks.reads and instance.kind == "uart" and not place.pad.interrupt)
+
+    # -- pwm ----------------------------------------------------------------
+
+    def _on_pwm(self, place: Place, base: Choice) -> tuple[list[Choice], list[Strike]]:
+        choices = []
+        pools = {pool.id: pool for pool in self.shared.board.chip.pwm}
+        for use in place.pad.pwm:
+            pool = pools[use.pool]
+            modes = self._modes(pool)
+            if not modes:
+                continue
+            uses = [*base.uses]
+            capacity = self.shared.result.capacity
+            if use.channel:
+                capacity[f"PWM {pool.id} {use.channel}"] = 1
+                uses.append((f"PWM {pool.id} {use.channel}", 1))
+            else:
+                capacity[f"PWM {pool.id}"] = pool.channels
+                uses.append((f"PWM {pool.id}", 1))
+            timer = pool.timer_id or pool.id
+            self.shared.result.timers[timer] = pool.timers
+            marks = (Mark("software-pwm", f"PWM is made in software here ({pool.note or 'it jitters'})", 2, self.shared.board.chip_cite(pool)),) if pool.kind == "software" else ()
+            choices.append(replace(base, pool=pool.id, timer=timer, modes=modes, uses=tuple(uses), marks=marks))
+        if choices:
+            return choices, []
+        needs = self.asks.needs
+        low, high = needs.pwm_min_hz or 0, needs.pwm_max_hz or 0
+        wanted = f"at {low:g} Hz" if low == high else f"between {low:g} and {high:g} Hz"
+        what = f"cannot make PWM {wanted}" if place.pad.pwm else "has no PWM"
+        pad = place.pad
+        return [], [Strike("no-pwm", what, cite=self.shared.board.column_cite("pwm", pad))]
+
+    def _modes(self, pool: PwmPool) -> tuple[str, ...]:
+        key = (pool.id, self.asks)
+        if key not in self.shared.pools:
+            found = pool_frequencies(pool, self.asks, self.shared.hz_wanted, self.shared.board.clock_scale)
+            ways = f" {pool.id}" if pool.timer_id else ""
+            self.shared.pools[key] = tuple(f"{hz:g} Hz{ways}" for hz in found)
+        return self.shared.pools[key]
+
+
+def _wanted_frequencies(nets: Nets) -> set[float]:
+    """Frequencies worth considering: the ends of every range, and 1 kHz where it lies inside (smooth and quiet)."""
+    wanted = set()
+    for net in nets.nets:
+        needs = net.lines[0].asks.needs
+        if net.lines[0].asks.signal == "pwm":
+            low, high = needs.pwm_min_hz or 1.0, needs.pwm_max_hz or 1e9
+            wanted.update((low, min(max(1000.0, low), high)))
+    return wanted
+
+
+def pool_frequencies(pool: PwmPool, asks: Asks, wanted: Iterable[float], clock_scale: float = 1.0) -> list[float]:
+    """Frequencies [Hz] this pool can make that suit the line, from those worth considering."""
+    needs = asks.needs
+    low, high = needs.pwm_min_hz or 0.0, needs.pwm_max_hz or float("inf")
+    clock = pool.clock_hz * clock_scale
+    if pool.fixed_hz is not None:
+        choices = [pool.fixed_hz * clock_scale]
+    elif pool.hz_choices:
+        choices = [hz * clock_scale for hz in pool.hz_choices]
+    else:
+        slowest = (pool.hz_min_hz or clock / (pool.divider_max * 2**pool.counter_bits)) * (clock_scale if pool.hz_min_hz and pool.kind == "hardware" else 1)
+        fastest = pool.hz_max_hz or clock / 2
+        choices = [hz for hz in wanted if slowest <= hz <= fastest]
+    return [hz for hz in choices if low * 0.999 <= hz <= high * 1.001 and pwm_bits(pool, hz, clock_scale) >= (needs.pwm_bits or 1)]
+
+
+def pwm_bits(pool: PwmPool, hz: float, clock_scale: float = 1.0) -> int:
+    """Duty resolution a pool reaches at a frequency: floor(log2(clock / f)), at most its counter's bits."""
+    return min(pool.counter_bits, math.floor(math.log2(pool.clock_hz * clock_scale / hz) + 1e-9))
+
+
+def _engines(shared: _Shared, asks: Asks) -> Iterator[tuple[tuple[tuple[str, int], ...], tuple[Mark, ...]]]:
+    """Pulse engines that serve the line, with what they use up and what speaks against them."""
+    if not (asks.needs.exact_pulses and asks.signal == "pulse"):
+        return
+    wanted = {"pulse-out"} if asks.direction == "out" else {"pulse-in"} if asks.direction == "in" else {"pulse-out", "pulse-in"}
+    serving = [engine for engine in shared.board.chip.engine if wanted <= set(engine.gives)]
+    if not serving and len(wanted) == 2:  # one wire both ways: two engines of one kind may share it
+        serving = [engine for engine in shared.board.chip.engine if wanted & set(engine.gives)]
+    for engine in serving:
+        name = f"pulse engine {engine.id}"
+        shared.result.capacity[name] = engine.count
+        marks = ()
+        if engine.kind == "software":
+            marks = (Mark("software-pulses", f"pulses are made in software here ({engine.note or 'interrupts stretch them'})", 2, shared.board.chip_cite(engine)),)
+        yield ((name, 1),), marks

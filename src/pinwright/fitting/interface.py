@@ -1,0 +1,179 @@
+"""What must stand between a pin and a part: pull resistors, dividers, level shifters, driver stages.
+
+The simplest circuit that the levels in the catalogue allow, with preferred values; ``circuits`` holds the formulas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pinwright.circuits.levels import divider_top
+from pinwright.facts.model import Electrical, Level
+from pinwright.fitting.lines import Asks
+from pinwright.fitting.places import BoardView, Place
+from pinwright.powerup.quiet import floats_at_boot
+from pinwright.quantities import show_quantity
+
+__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "joined"]
+
+DIVIDER_BOTTOM_OHM = 20e3
+PULL_OHM = 10e3
+"""Usual pull for contacts and gates (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """One piece of an interface circuit; ``components`` counts what must be bought.  ``why`` names the need."""
+
+    kind: str
+    words: str
+    components: int
+    why: str
+    ohm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """Everything between one pin and the lines on it, in the order from the pin to the part."""
+
+    elements: tuple[Element, ...] = ()
+
+    @property
+    def components(self) -> int:
+        """How many components must be bought [-]."""
+        return sum(element.components for element in self.elements)
+
+    @property
+    def words(self) -> str:
+        """Name for tables: ``direct`` or the elements."""
+        return " + ".join(element.words for element in self.elements) or "direct"
+
+
+DIRECT = Circuit()
+
+
+def circuit_for(asks: Asks, place: Place, board: BoardView) -> Circuit:
+    """Circuit one line needs on one pin."""
+    return Circuit((*_level_elements(asks, place, board), *_driver_elements(asks, board), *_pull_elements(asks, place, board)))
+
+
+def joined(circuits: list[Circuit]) -> Circuit:
+    """Circuit of a pin several lines share: a pull is fitted once, everything else for each line that needs it."""
+    if len(circuits) == 1:
+        return circuits[0]
+    elements: list[Element] = []
+    for circuit in circuits:
+        for element in circuit.elements:
+            if not (element.kind in ("pull-up", "pull-down", "internal pull") and any(e.kind == element.kind for e in elements)):
+                elements.append(element)
+    return Circuit(tuple(elements))
+
+
+# ------------------------------------------------------------------------------ levels
+
+
+def highest_pin_v(electrical: Electrical, logic_v: float) -> float:
+    """Highest voltage a pin of this board may see [V]."""
+    return 5.5 if electrical.tolerates_5v else electrical.vin_max.at(logic_v)
+
+
+def _level_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
+    logic_v, chip = board.board.logic_v, board.chip.electrical
+    rail_v = asks.rail.at(logic_v)
+    if asks.reads or asks.direction == "analog-in":
+        yield from _too_high(asks, place, board, rail_v)
+    if asks.direction == "in" and asks.voh and asks.voh.at(rail_v) < chip.vih_min.at(logic_v) - 1e-9 and asks.signal != "analog":
+        gives, needs = asks.voh.at(rail_v), chip.vih_min.at(logic_v)
+        yield Element("level shifter", "level shifter up", 1, f"the part gives a high of {gives:.2g} V, the pin wants {needs:.2g} V")
+    if asks.drives and asks.direction != "open-drain" and asks.vih:
+        gives, needs = chip.voh_min.at(logic_v), _at(asks.vih, rail_v, logic_v)
+        if gives < needs - 1e-9:
+            yield Element("level shifter", "level shifter up", 1, f"the pin gives a high of {gives:.2g} V, the part wants {needs:.2g} V")
+
+
+def _at(level: Level, rail_v: float, logic_v: float) -> float:
+    return level.at(logic_v if level.of == "VDD" else rail_v)
+
+
+def _too_high(asks: Asks, place: Place, board: BoardView, rail_v: float) -> Iterator[Element]:
+    logic_v = board.board.logic_v
+    limit = highest_pin_v(board.chip.electrical, logic_v)
+    presented = asks.v_max or (asks.voh if asks.direction == "in" else None)
+    high = presented.at(rail_v) if presented else None
+    if high is None and asks.pull_fitted and asks.pull_fitted.direction == "up":
+        high = rail_v
+    if high is None or high <= limit + 1e-9 or place.fitted("divider"):
+        return
+    why = f"the line can reach {high:.3g} V, the pin takes {limit:.3g} V"
+    if asks.direction in ("in", "analog-in"):
+        top = divider_top(high, logic_v, DIVIDER_BOTTOM_OHM)
+        words = f"divider {show_quantity(top, 'Ω')} over {show_quantity(DIVIDER_BOTTOM_OHM, 'Ω')}"
+        yield Element("divider", words, 2, why, top)
+    else:
+        yield Element("level shifter", "two-way level shifter", 1, why)
+
+
+# ------------------------------------------------------------------------------ drivers
+
+
+def _driver_elements(asks: Asks, board: BoardView) -> Iterator[Element]:
+    if asks.needs.driver_components and asks.drives:
+        yield Element("driver", asks.needs.driver or "series resistor", asks.needs.driver_components, "a bare pin cannot drive the load")
+    elif asks.drives and asks.i_in_a > pin_current_max(asks, board):
+        have, want = show_quantity(pin_current_max(asks, board), "A"), show_quantity(asks.i_in_a, "A")
+        yield Element("driver", "transistor stage", 3, f"the load takes {want}, the pin may give {have}")
+    elif asks.needs.series_ohm:
+        yield Element("series resistor", f"{show_quantity(asks.needs.series_ohm, 'Ω')} in series", 1, "the part asks for it", asks.needs.series_ohm)
+
+
+def sinks(asks: Asks) -> bool:
+    """Whether the pin takes the load's current (the load hangs on the supply) rather than gives it."""
+    return asks.safe_level in ("high", "released")
+
+
+def pin_current_max(asks: Asks, board: BoardView) -> float:
+    """What one pin may give or take [A]."""
+    electrical = board.chip.electrical
+    fact = electrical.i_pin_sink_max_a if sinks(asks) else electrical.i_pin_source_max_a
+    return fact.value or fact.min or 0.0
+
+
+# ------------------------------------------------------------------------------ pulls
+
+
+def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
+    direction = asks.needs.pull
+    why = "defines the level when nothing drives the line"
+    if asks.signal == "i2c" or (asks.direction == "open-drain" and direction == "none" and asks.signal == "onewire"):
+        direction, why = "up", "the bus rests high through a resistor"
+    if direction == "none":
+        yield from _safe_pull(asks, place)
+        return
+    if asks.pull_fitted and asks.pull_fitted.direction == direction:
+        return
+    if place.fitted(f"pull-{direction}"):
+        yield Element("internal pull", f"pull-{direction} on the board", 0, why)
+        return
+    internal = place.pad.pull_up if direction == "up" else place.pad.pull_down
+    if internal and not asks.needs.external_pull and not asks.long_wire and asks.signal != "i2c":
+        yield Element("internal pull", f"internal pull-{direction}", 0, why)
+        return
+    if asks.long_wire and internal:
+        why += "; an internal pull is too weak for a wire this long"
+    ohm = asks.needs.pull_ohm or (4700.0 if asks.signal == "i2c" else PULL_OHM)
+    to = show_quantity(board.board.logic_v, "V") if direction == "up" else "ground"
+    yield Element(f"pull-{direction}", f"{show_quantity(ohm, 'Ω')} to {to}", 1, why, ohm)
+
+
+def _safe_pull(asks: Asks, place: Place) -> Iterator[Element]:
+    """A resistor that holds a quiet line at its safe level while the pin floats."""
+    if asks.quiet == "no" or asks.safe_level not in ("high", "low") or asks.floats == "safe" or not floats_at_boot(place):
+        return
+    direction = "up" if asks.safe_level == "high" else "down"
+    if asks.pull_fitted and asks.pull_fitted.direction == direction:
+        return
+    if asks.quiet == "prefer" and asks.floats != "unsafe":
+        return  # a flicker is no reason to buy a resistor
+    to = "the part's supply" if direction == "up" else "ground"
+    yield Element(f"pull-{direction}", f"{show_quantity(PULL_OHM, 'Ω')} to {to}", 1, "keeps the part off while the pin floats at power-up", PULL_OHM)

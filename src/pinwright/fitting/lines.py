@@ -1,0 +1,278 @@
+"""Expand the parts of a brief into lines: single conductors, each with everything it asks of its pin."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from pinwright.facts.model import Level, Needs, PartLine, PullFitted
+
+if TYPE_CHECKING:
+    from pinwright.brief.model import BriefLine, BriefPart, LineWish
+    from pinwright.brief.reader import BriefFile
+    from pinwright.facts.loader import Catalogue
+    from pinwright.facts.model import Part
+
+__all__ = ["Asks", "BusNeeds", "Device", "Line", "Rail", "expand"]
+
+LONG_WIRE_M = 0.5
+"""Beyond this length an internal pull is too weak against noise (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rail:
+    """Supply range of a part [V]; ``fixed_v`` where the maker has said what feeds it."""
+
+    min_v: float | None = None
+    typ_v: float | None = None
+    max_v: float | None = None
+    fixed_v: float | None = None
+
+    def at(self, logic_v: float) -> float:
+        """Voltage [V] the part runs at beside a board of ``logic_v``: the board's own if it can."""
+        if self.fixed_v is not None:
+            return self.fixed_v
+        low, high = self.min_v or 0.0, self.max_v if self.max_v is not None else 1e9
+        for rail in (logic_v, 5.0, 3.3):
+            if low <= rail <= high:
+                return rail
+        return self.typ_v or high
+
+
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """Everything a line asks of its pin; equal asks can be judged once."""
+
+    direction: str
+    signal: str
+    role: str
+    needs: Needs
+    rest: str = ""
+    safe_level: str = "any"
+    quiet: str = "no"
+    floats: str = ""
+    pull_fitted: PullFitted | None = None
+    i_in_a: float = 0.0
+    vil: Level | None = None
+    vih: Level | None = None
+    vol: Level | None = None
+    voh: Level | None = None
+    v_max: Level | None = None
+    rail: Rail = Rail()
+    long_wire: bool = False
+
+    @property
+    def reads(self) -> bool:
+        """Whether the board listens on this line."""
+        return self.direction in ("in", "bidir", "open-drain")
+
+    @property
+    def drives(self) -> bool:
+        """Whether the board drives this line."""
+        return self.direction in ("out", "bidir", "open-drain")
+
+
+@dataclass(frozen=True, slots=True)
+class BusNeeds:
+    """What a part wants of the bus it hangs on: addresses it can take, clock or rate [Hz], sharing."""
+
+    addresses: tuple[int, ...] = ()
+    max_hz: float = 0.0
+    shares: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One conductor.  ``id`` is ``part.line``; ``place`` says where in the brief it comes from."""
+
+    id: str
+    part: str
+    name: str
+    title: str
+    place: str
+    asks: Asks
+    lock: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """One part of the brief with its lines; ``bus`` by signal (i2c, spi, uart, i2s)."""
+
+    name: str
+    kind: str
+    title: str
+    place: str
+    lines: tuple[Line, ...]
+    bus: dict[str, BusNeeds]
+
+
+def expand(file: BriefFile, catalogue: Catalogue) -> list[Device]:
+    """All parts of a brief as devices with lines, in the order of the brief."""
+    devices = []
+    for index, wish in enumerate(file.brief.part):
+        place = file.place("part", index, "name")
+        known = catalogue.part(wish.kind) if wish.kind is not None else None
+        for number in range(1, wish.count + 1):
+            name = wish.name if wish.count == 1 else f"{wish.name} {number}"
+            devices.append(_device(wish, known, name, place))
+    return devices
+
+
+def _device(wish: BriefPart, known: Part | None, name: str, place: str) -> Device:
+    title = known.title if known else "part of your own"
+    rail = _rail(wish, known)
+    lines = []
+    for line_name, asks in _catalogue_asks(wish, known, rail) if known else _own_asks(wish, rail):
+        lock = wish.pins.get(line_name, "")
+        lines.append(Line(f"{name}.{line_name}", name, line_name, title, place, asks, lock))
+    return Device(name, wish.kind or "", title, place, tuple(lines), _bus_needs(wish, known))
+
+
+def _rail(wish: BriefPart, known: Part | None) -> Rail:
+    if known is None:
+        return Rail(fixed_v=wish.supply_v)
+    supply = known.supply_v
+    return Rail(supply.min, supply.typ, supply.max, wish.supply_v)
+
+
+def _bus_needs(wish: BriefPart, known: Part | None) -> dict[str, BusNeeds]:
+    needs: dict[str, BusNeeds] = {}
+    if known is None:
+        speed = wish.speed_hz or 100_000.0
+        needs["i2c"] = BusNeeds((wish.address,) if wish.address is not None else (), speed)
+        needs["spi"] = BusNeeds(max_hz=wish.speed_hz or 1_000_000.0)
+        needs["uart"] = BusNeeds(max_hz=wish.baud or 9600.0)
+        return needs
+    if known.i2c:
+        addresses = (wish.address,) if wish.address is not None else known.i2c.addresses
+        needs["i2c"] = BusNeeds(addresses, known.i2c.max_hz)
+    if known.spi:
+        needs["spi"] = BusNeeds(max_hz=known.spi.max_hz, shares=known.spi.shares)
+    if known.uart:
+        needs["uart"] = BusNeeds(max_hz=wish.baud or known.uart.baud)
+    return needs
+
+
+# ------------------------------------------------------------------------------ catalogue parts
+
+
+def _catalogue_asks(wish: BriefPart, known: Part, rail: Rail) -> Iterable[tuple[str, Asks]]:
+    pull = PullFitted(direction="up", ohm=known.module_pull_up.value) if known.module_pull_up else None
+    for line in known.line:
+        if line.name in wish.leave_out or (line.optional and not _wanted(line, wish)):
+            continue
+        count = wish.wires.get(line.name, line.count)
+        for number in range(1, count + 1):
+            name = line.name if line.count == 1 else f"{line.name}{number}"
+            fitted = line.pull_fitted or (pull if line.signal == "i2c" else None)
+            asks = _changed(_line_asks(line, rail, fitted, wish), wish.change.get(line.name), wish)
+            yield name, asks
+
+
+def _wanted(line: PartLine, wish: BriefPart) -> bool:
+    """An optional line is wired when the brief mentions it."""
+    return line.name in wish.connect or line.name in wish.pins or line.name in wish.change or line.name in wish.wires
+
+
+def _line_asks(line: PartLine, rail: Rail, fitted: PullFitted | None, wish: BriefPart) -> Asks:
+    return Asks(
+        direction=line.direction,
+        signal=line.signal,
+        role=line.role,
+        needs=line.needs,
+        rest=line.rest,
+        safe_level=line.safe_level,
+        quiet=line.quiet,
+        floats=line.floats,
+        pull_fitted=fitted,
+        i_in_a=line.i_in_a or 0.0,
+        vil=_figures(line.vil),
+        vih=_figures(line.vih),
+        vol=_figures(line.vol),
+        voh=_figures(line.voh),
+        v_max=_figures(line.v_max),
+        rail=rail,
+        long_wire=(wish.wire_m or 0.0) > LONG_WIRE_M,
+    )
+
+
+def _figures(level: Level | None) -> Level | None:
+    """A level without its citation, so that equal levels compare equal."""
+    return None if level is None else Level(v=level.v, frac=level.frac, of=level.of)
+
+
+def _changed(asks: Asks, change: LineWish | None, wish: BriefPart) -> Asks:
+    asks = _with_power_up(asks, wish.power_up, None)
+    return asks if change is None else _with_wish(asks, change)
+
+
+def _with_wish(asks: Asks, wish: LineWish) -> Asks:
+    """Apply what the brief says about one line."""
+    needs = asks.needs
+    given = {
+        "interrupt": wish.interrupt,
+        "wake": wish.wake,
+        "pull": wish.pull,
+        "pull_ohm": wish.pull_resistor_ohm,
+        "external_pull": True if wish.pull_resistor_ohm is not None else None,
+        "pwm_min_hz": wish.pwm[0] if wish.pwm else None,
+        "pwm_max_hz": wish.pwm[1] if wish.pwm else None,
+        "pwm_bits": wish.pwm_bits,
+        "adc_bits": wish.adc_bits,
+        "exact_pulses": wish.exact_pulses,
+        "count_pulses": wish.count_pulses,
+    }
+    needs = replace(needs, **{key: value for key, value in given.items() if value is not None})
+    signal = "pwm" if wish.pwm and asks.signal == "digital" else asks.signal
+    current = asks.i_in_a if wish.current_a is None else wish.current_a
+    asks = replace(asks, needs=needs, signal=signal, i_in_a=current)
+    return _with_power_up(asks, wish.power_up, wish.off_level)
+
+
+def _with_power_up(asks: Asks, power_up: str | None, off_level: str | None) -> Asks:
+    if off_level is not None:
+        asks = replace(asks, safe_level=off_level)
+    if power_up == "must stay off" and asks.safe_level != "any" and asks.drives:
+        return replace(asks, quiet="must")
+    if power_up == "may twitch":
+        return replace(asks, quiet="prefer" if asks.safe_level != "any" else "no")
+    if power_up == "any":
+        return replace(asks, quiet="no")
+    return asks
+
+
+# ------------------------------------------------------------------------------ parts of the maker's own
+
+
+def _own_asks(wish: BriefPart, rail: Rail) -> Iterable[tuple[str, Asks]]:
+    for line in wish.line:
+        if line.name not in wish.leave_out:
+            yield line.name, _own_line(line, wish, rail)
+
+
+def _own_line(line: BriefLine, wish: BriefPart, rail: Rail) -> Asks:
+    needs = Needs()
+    if line.signal == "onewire":
+        needs = Needs(pull="up", pull_ohm=4700.0, external_pull=True)
+    asks = Asks(
+        direction=line.direction,
+        signal=line.signal,
+        role=line.role,
+        needs=needs,
+        rest=line.rest,
+        safe_level=line.off_level or "any",
+        floats=line.floats,
+        vil=_fixed(line.takes_low_up_to_v),
+        vih=_fixed(line.takes_high_from_v),
+        vol=_fixed(line.gives_low_of_v),
+        voh=_fixed(line.gives_high_of_v),
+        v_max=_fixed(line.highest_v if line.highest_v is not None else line.gives_high_of_v),
+        rail=rail,
+        long_wire=(wish.wire_m or 0.0) > LONG_WIRE_M,
+    )
+    return _with_wish(_with_power_up(asks, wish.power_up, line.off_level), line)
+
+
+def _fixed(volts: float | None) -> Level | None:
+    return None if volts is None else Level(v=volts)

@@ -1,0 +1,1 @@
+"""What every pad does until the firmware is in charge."""

@@ -1,0 +1,22 @@
+"""All rules of the review, and the function that applies them."""
+
+from __future__ import annotations
+
+from pinwright.review.model import Review, Rule, Wiring
+
+__all__ = ["all_rules", "review"]
+
+_SEVERITY_ORDER = {"refuse": 0, "caution": 1, "note": 2}
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, in the order in which they are applied."""
+    from pinwright.review import buses, currents, levels, pins, pulses, safety, starting
+
+    return tuple(rule for module in (pins, starting, levels, currents, buses, pulses, safety) for rule in module.RULES)
+
+
+def review(wiring: Wiring) -> Review:
+    """Apply every rule to a wiring; findings come worst first."""
+    findings = [finding for rule in all_rules() for finding in rule.check(wiring)]
+    return Review(tuple(sorted(findings, key=lambda f: (_SEVERITY_ORDER[f.severity], f.line, f.rule, f.pin))))
