@@ -67,36 +67,35 @@ class Candidates:
     timers: dict[str, int] = field(default_factory=dict)
     blocks: dict[str, str] = field(default_factory=dict)
     block_capacity: dict[str, int] = field(default_factory=dict)
+    ways: list[list[tuple[Option, Candidate, Choice]]] = field(default_factory=list)
 
     def problem(self, given_up: Collection[str] = NO_WISHES, nets: Collection[int] | None = None) -> tuple[Problem, list[tuple[Candidate, Choice]]]:
         """Assignment problem without the wishes ``given_up`` and only for ``nets``; also what each option stands for."""
-        kept = [number for number in range(len(self.nets.nets)) if nets is None or number in nets]
-        numbers = {net: number for number, net in enumerate(kept)}
-        options: list[Option] = []
-        meaning: list[tuple[Candidate, Choice]] = []
-        for net in kept:
-            for candidate in self.found[net]:
-                if candidate.is_hopeless or not candidate.blocked <= frozenset(given_up):
-                    continue
-                for choice in candidate.choices:
-                    options.append(self._option(candidate, choice, numbers[net]))
-                    meaning.append((candidate, choice))
+        kept = tuple(net for net in range(len(self.nets.nets)) if nets is None or net in nets)
+        free = frozenset(given_up)
+        ways = [way for net in kept for way in self.ways[net] if way[1].blocked <= free]
         problem = Problem(
-            len(kept),
-            tuple(options),
+            kept,
+            tuple(option for option, _, _ in ways),
             self.capacity,
             self.timers,
-            self._groups(numbers),
+            self._groups(kept),
             self.blocks,
             self.block_capacity,
-            self._clusters(numbers),
+            self._clusters(kept),
         )
-        return problem, meaning
+        return problem, [(candidate, choice) for _, candidate, choice in ways]
 
-    def _option(self, candidate: Candidate, choice: Choice, number: int) -> Option:
+    def settle(self) -> None:
+        """Work out the options of every candidate that is not hopeless, once."""
+        for net, row in enumerate(self.found):
+            kept = [candidate for candidate in row if not candidate.is_hopeless]
+            self.ways.append([(self._option(c, choice, net), c, choice) for c in kept for choice in c.choices])
+
+    def _option(self, candidate: Candidate, choice: Choice, net: int) -> Option:
         place = candidate.place
         return Option(
-            net=number,
+            net=net,
             pin=place.pad.name,
             components=candidate.circuit.components,
             risk=sum(mark.weight for mark in (*candidate.marks, *choice.marks)),
@@ -106,20 +105,20 @@ class Candidates:
             timer=choice.timer,
             modes=choice.modes,
             zone=place.zone,
-            tie=_tie(number, place.pad.name, choice),
+            tie=_tie(net, place.pad.name, choice),
         )
 
-    def _groups(self, numbers: dict[int, int]) -> tuple[tuple[int, ...], ...]:
-        groups = (tuple(numbers[net] for net in bus.nets if net in numbers) for bus in self.nets.buses)
+    def _groups(self, kept: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
+        groups = (tuple(net for net in bus.nets if net in kept) for bus in self.nets.buses)
         return tuple(group for group in groups if group)
 
-    def _clusters(self, numbers: dict[int, int]) -> tuple[tuple[int, ...], ...]:
+    def _clusters(self, kept: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
         """Nets that want to lie together: those of one bus, and the lines of one part that are not on a bus."""
         by_part: dict[str, list[int]] = {}
-        for net, number in numbers.items():
+        for net in kept:
             item = self.nets.nets[net]
             key = f"\0bus {item.bus}" if item.bus >= 0 else item.lines[0].part
-            by_part.setdefault(key, []).append(number)
+            by_part.setdefault(key, []).append(net)
         return tuple(tuple(members) for members in by_part.values() if len(members) > 1)
 
 
@@ -148,6 +147,7 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
                 circuits.append(judged[key][1])
             row.append(_candidate(number, net, place, verdicts, joined(circuits), choices_of, scarcity[place.label], board))
         result.found.append(row)
+    result.settle()
     return result
 
 

@@ -35,14 +35,14 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """All options of all nets and everything they share.
+    """All options of the ``nets`` (any numbers) and everything they share.
 
     ``capacity`` bounds resources named in ``Option.uses`` (a pin is a resource with capacity 1 and needs no entry);
     ``timers`` says how many modes a timer runs at once; ``groups`` lists nets that must agree on an instance;
     ``blocks`` names the hardware behind an instance (default: itself) and ``block_capacity`` how many groups it serves.
     """
 
-    net_count: int
+    nets: tuple[int, ...]
     options: tuple[Option, ...]
     capacity: Mapping[str, int] = field(default_factory=dict)
     timers: Mapping[str, int] = field(default_factory=dict)
@@ -111,7 +111,7 @@ def broken_rules(problem: Problem, chosen: Sequence[int]) -> list[str]:
 
 def _net_counts(problem: Problem, options: Iterable[Option]) -> list[tuple[int, int]]:
     counts = Counter(option.net for option in options)
-    return [(net, counts[net]) for net in range(problem.net_count)]
+    return [(net, counts[net]) for net in problem.nets]
 
 
 def _wanted_modes(options: Iterable[Option]) -> dict[str, list[tuple[str, ...]]]:

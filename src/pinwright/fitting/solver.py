@@ -65,7 +65,7 @@ def _rows(problem: Problem) -> tuple[_Matrix, dict[int, list[int]]]:
         by_pin[option.pin].append(column)
         for name, amount in option.uses:
             by_use[name].append((column, float(amount)))
-    for net in range(problem.net_count):
+    for net in problem.nets:
         matrix.row([(column, 1.0) for column in by_net[net]], 1.0, 1.0)
     for columns in by_pin.values():
         if len({problem.options[column].net for column in columns}) > 1:
@@ -203,7 +203,7 @@ class _Model:
             return None
         chosen = np.flatnonzero(values[: len(self.problem.options)] > 0.5)
         nets = {self.problem.options[index].net: int(index) for index in chosen}
-        return tuple(nets[net] for net in range(self.problem.net_count))
+        return tuple(nets[net] for net in self.problem.nets)
 
 
 def solve(problem: Problem, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Solution | None:
@@ -220,7 +220,7 @@ def solve(problem: Problem, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Solut
     """
     if not _every_net_has_an_option(problem):
         return None
-    if problem.net_count == 0:
+    if not problem.nets:
         return Solution((), (0, 0, 0, 0, 0))
     model = _Model(problem)
     engine = model.engine(whole=False)
@@ -279,7 +279,7 @@ def is_feasible(problem: Problem) -> bool:
     """Whether any assignment exists at all."""
     if not _every_net_has_an_option(problem):
         return False
-    if problem.net_count == 0:
+    if not problem.nets:
         return True
     model = _Model(problem)
     import numpy as np
@@ -299,4 +299,4 @@ def is_feasible(problem: Problem) -> bool:
 
 
 def _every_net_has_an_option(problem: Problem) -> bool:
-    return len({option.net for option in problem.options}) == problem.net_count
+    return len({option.net for option in problem.options}) == len(problem.nets)
