@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 __all__ = ["UNITS", "QuantityError", "Unit", "parse_quantity", "show_quantity"]
 
-_PREFIXES = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9}
+_PREFIXES = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "m": 1e-3, "c": 1e-2, "": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9}
 _NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*)", re.DOTALL)
 _RKM = re.compile(r"\d*[RrkKMmLGpnuµμFV]\d*|\d+[RkKMGpnuµ]")
 
@@ -78,7 +78,7 @@ def parse_quantity(text: str, unit: str) -> float:
         raise QuantityError(f"{text!r} has no unit. Write it like {kind.example}.")
     for spelling in sorted(kind.spellings, key=len, reverse=True):
         prefix = rest.removesuffix(spelling).rstrip()
-        if rest.endswith(spelling) and prefix in _PREFIXES:
+        if rest.endswith(spelling) and prefix in _PREFIXES and (prefix != "c" or kind.name == "m"):  # centi: lengths only
             return _possible(number * _PREFIXES[prefix], text, kind)
     other = _unit_of(rest)
     if other:

@@ -132,20 +132,21 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
     """Judge every net on every pin of a board."""
     result = Candidates(board, nets, [])
     shared = _Shared(board, nets, result)
-    judged: dict[tuple[Asks, str], tuple[Verdict, Circuit]] = {}
-    scarcity = {place.label: scarce_abilities(place, board, setting) for place in board.places}
+    # Lines that ask for the same are judged once: one column of verdicts, in the order of the places.
+    columns: dict[Asks, list[tuple[Verdict, Circuit]]] = {}
+    scarcity = [scarce_abilities(place, board, setting) for place in board.places]
     for number, net in enumerate(nets.nets):
-        row = []
         choices_of = shared.chooser(net)
-        for place in board.places:
-            verdicts, circuits = [], []
-            for line in net.lines:
-                key = (line.asks, place.label)
-                if key not in judged:
-                    judged[key] = (judge(line.asks, place, board, setting), circuit_for(line.asks, place, board))
-                verdicts.append(judged[key][0])
-                circuits.append(judged[key][1])
-            row.append(_candidate(number, net, place, verdicts, joined(circuits), choices_of, scarcity[place.label], board))
+        wanted = _wanted_abilities(net.lines[0].asks)
+        on_net = []
+        for asks in dict.fromkeys(line.asks for line in net.lines):
+            if asks not in columns:
+                columns[asks] = [(judge(asks, place, board, setting), circuit_for(asks, place, board)) for place in board.places]
+            on_net.append(columns[asks])
+        row = []
+        for place, scarce, *judged in zip(board.places, scarcity, *on_net, strict=True):
+            spent = sum(weight for ability, weight in scarce.items() if ability not in wanted)
+            row.append(_candidate(number, net, place, judged, choices_of, spent, board))
         result.found.append(row)
     result.settle()
     return result
@@ -155,14 +156,17 @@ def _candidate(
     number: int,
     net: Net,
     place: Place,
-    verdicts: list[Verdict],
-    circuit: Circuit,
+    judged: list[tuple[Verdict, Circuit]],
     choices_of: _Chooser,
-    scarcity: dict[str, int],
+    scarce: int,
     board: BoardView,
 ) -> Candidate:
-    strikes = list(dict.fromkeys(strike for verdict in verdicts for strike in verdict.strikes))
-    marks = list(dict.fromkeys(mark for verdict in verdicts for mark in verdict.marks))
+    if len(judged) == 1:
+        strikes, marks, circuit = list(judged[0][0].strikes), list(judged[0][0].marks), judged[0][1]
+    else:
+        strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
+        marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
+        circuit = joined([circuit for _, circuit in judged])
     blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
     lock = net.lock
     if lock and not place.is_called(lock):
@@ -171,8 +175,6 @@ def _candidate(
     choices, missing = choices_of.ways(place)
     strikes += missing
     marks += _current_marks(net, board)
-    asks = net.lines[0].asks
-    scarce = sum(weight for ability, weight in scarcity.items() if not _wants(asks, ability))
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, tuple(choices), frozenset(blocked), scarce)
 
 
@@ -206,15 +208,17 @@ def scarce_abilities(place: Place, board: BoardView, setting: Setting) -> dict[s
     return abilities
 
 
-def _wants(asks: Asks, ability: str) -> bool:
-    return {
+def _wanted_abilities(asks: Asks) -> frozenset[str]:
+    """Abilities a line uses when its pin has them."""
+    uses = {
         "adc": asks.direction == "analog-in",
         "dac": asks.direction == "analog-out",
         "touch": asks.signal == "touch",
         "wake": asks.needs.wake,
         "quiet": asks.quiet != "no" and asks.safe_level != "any",
         "output": asks.drives,
-    }[ability]
+    }
+    return frozenset(ability for ability, used in uses.items() if used)
 
 
 # ------------------------------------------------------------------------------ instances, timers, engines
@@ -229,7 +233,6 @@ class _Shared:
         for kind in {bus.kind for bus in nets.buses}:
             self.instances[kind] = self._classes(kind)
         self.hz_wanted = sorted(_wanted_frequencies(nets))
-        self.pools: dict[tuple[str, Asks], tuple[str, ...]] = {}
         self._limit_currents()
 
     def _classes(self, kind: str) -> list[tuple[str, BusInstance]]:
@@ -285,6 +288,7 @@ class _Chooser:
         self.asks = net.lines[0].asks
         self.bus = shared.nets.buses[net.bus] if net.bus >= 0 else None
         self.engines = list(_engines(shared, self.asks))
+        self.pool_modes: dict[str, tuple[str, ...]] = {}
 
     def ways(self, place: Place) -> tuple[list[Choice], list[Strike]]:
         """Choices on this pin; if there are none, the strikes that say why."""
@@ -363,12 +367,11 @@ class _Chooser:
         return [], [Strike("no-pwm", what, cite=self.shared.board.column_cite("pwm", pad))]
 
     def _modes(self, pool: PwmPool) -> tuple[str, ...]:
-        key = (pool.id, self.asks)
-        if key not in self.shared.pools:
+        if pool.id not in self.pool_modes:
             found = pool_frequencies(pool, self.asks, self.shared.hz_wanted, self.shared.board.clock_scale)
             ways = f" {pool.id}" if pool.timer_id else ""
-            self.shared.pools[key] = tuple(f"{hz:g} Hz{ways}" for hz in found)
-        return self.shared.pools[key]
+            self.pool_modes[pool.id] = tuple(f"{hz:g} Hz{ways}" for hz in found)
+        return self.pool_modes[pool.id]
 
 
 def _wanted_frequencies(nets: Nets) -> set[float]:

@@ -49,6 +49,11 @@ class Circuit:
         """Name for tables: ``direct`` or the elements."""
         return " + ".join(element.words for element in self.elements) or "direct"
 
+    @property
+    def short(self) -> str:
+        """The same for narrow tables: a driver stage by its name only."""
+        return " + ".join(e.kind if e.kind in ("driver", "level shifter") else e.words for e in self.elements) or "direct"
+
 
 DIRECT = Circuit()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from pinwright.fitting.candidates import Candidate, Candidates, Choice
@@ -199,6 +198,3 @@ def _ability_reasons(
         reasons.append(f"can raise an interrupt{_cited(board.column_cite('interrupt', place.pad))}")
     return reasons
 
-
-Progress = Callable[[str, int, int], None]
-"""Called with what is being worked on, how many are done and how many there are; may raise to stop the work."""

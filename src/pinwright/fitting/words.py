@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Protocol
@@ -88,9 +89,8 @@ def explain(found: Candidates, wishes: Sequence[WishLike]) -> list[str]:
 
 
 def _natural(name: str) -> tuple[object, ...]:
-    import re
-
-    return tuple(int(piece) if piece.isdigit() else piece for piece in re.split(r"(\d+)", name) if piece)
+    """Sort key that puts GPIO4 before GPIO12."""
+    return tuple((0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in re.split(r"(\d+)", name) if piece)
 
 
 def _asking(found: Candidates, nets: Sequence[int]) -> Iterator[str]:

@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
+from pinwright.facts.model import Part
 from pinwright.fitting.interface import Circuit
 from pinwright.fitting.judge import Setting
 from pinwright.fitting.lines import Device, Line
 from pinwright.fitting.places import BoardView, Place
 
-__all__ = ["Finding", "Review", "Rule", "Wire", "Wiring"]
+__all__ = ["Finding", "Review", "Rule", "Severity", "Wire", "Wiring"]
 
 Severity = Literal["refuse", "caution", "note"]
 
@@ -32,7 +33,11 @@ class Wire:
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """A whole device: board, parts, wires.  ``unplaced`` lines have no pin (yet)."""
+    """A whole device: board, parts, wires.
+
+    ``unplaced`` lines have no pin (yet).  ``addresses`` are bus addresses by device name, where a plan has decided them.
+    ``catalogue_parts`` are the catalogue's entries by ``Device.kind``; they bring cautions, default addresses and sources.
+    """
 
     view: BoardView
     setting: Setting
@@ -40,6 +45,7 @@ class Wiring:
     wires: tuple[Wire, ...]
     unplaced: tuple[Line, ...] = ()
     addresses: dict[str, int] = field(default_factory=dict)
+    catalogue_parts: dict[str, Part] = field(default_factory=dict)
 
     def on_pin(self, place: Place) -> list[Wire]:
         """All wires joined at one pin."""

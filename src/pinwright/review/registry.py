@@ -11,9 +11,10 @@ _SEVERITY_ORDER = {"refuse": 0, "caution": 1, "note": 2}
 
 def all_rules() -> tuple[Rule, ...]:
     """Every rule, in the order in which they are applied."""
-    from pinwright.review import buses, currents, levels, pins, pulses, safety, starting
+    from pinwright.review import abilities, analog, buses, currents, levels, onboard, pins, pulls, pulses, safety, starting, straps
 
-    return tuple(rule for module in (pins, starting, levels, currents, buses, pulses, safety) for rule in module.RULES)
+    modules = (pins, abilities, onboard, straps, starting, levels, analog, pulls, currents, buses, pulses, safety)
+    return tuple(rule for module in modules for rule in module.RULES)
 
 
 def review(wiring: Wiring) -> Review:

@@ -1,0 +1,57 @@
+# make run    set up and plan an example        make test   everything CI runs
+# make bench  measure, as ratios                make format rewrite in house style
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+
+.PHONY: run test bench format check docs debian clean
+
+run: $(VENV)/run.stamp
+	@$(BIN)/pinwright plan examples/bakery-proofer.toml
+	@echo
+	@echo "That was examples/bakery-proofer.toml. Where to look next:"
+	@echo "  README.md                                 the tour"
+	@echo "  $(BIN)/pinwright new my-device.toml       a commented brief of your own"
+	@echo "  $(BIN)/pinwright --help                   every command"
+
+test: $(VENV)/dev.stamp debian check
+	$(BIN)/python -m pytest -n 2 -q
+
+check: $(VENV)/dev.stamp
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/pinwright facts check
+	$(BIN)/python docs/generate.py --check
+
+bench: $(VENV)/dev.stamp
+	$(BIN)/python benchmarks/run.py
+
+format: $(VENV)/dev.stamp
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+docs: $(VENV)/dev.stamp
+	$(BIN)/python docs/generate.py
+
+# Header and pin tables the facts are held against; without root the tests that need them are skipped (never in CI).
+debian:
+	@dpkg -s arduino-core-avr avr-libc >/dev/null 2>&1 || \
+	  { [ "$$(id -u)" = 0 ] && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends arduino-core-avr avr-libc; } || \
+	  echo "Debian packages arduino-core-avr and avr-libc are not installed."
+
+$(VENV)/bin/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/run.stamp: $(VENV)/bin/python requirements.txt pyproject.toml
+	$(BIN)/python -m pip install -q -r requirements.txt
+	$(BIN)/python -m pip install -q --no-deps --no-build-isolation -e .
+	touch $@
+
+$(VENV)/dev.stamp: $(VENV)/run.stamp requirements-dev.txt
+	$(BIN)/python -m pip install -q -r requirements-dev.txt
+	touch $@
+
+clean:
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis

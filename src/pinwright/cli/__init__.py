@@ -1,0 +1,1 @@
+"""The command line: a thin face over ``pinwright.planning`` and the catalogue."""

@@ -1,0 +1,186 @@
+"""Entry point: commands, their options, and what happens when something goes wrong.
+
+Results go to stdout, talk to stderr.  Exit codes: 0 fine, 1 the answer is no, 2 wrong use or unreadable input.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from pinwright.cli.group import EXIT_BAD_INPUT, FacesErrors, json_option, print_json
+
+__all__ = ["main"]
+
+_BRIEF = click.argument("brief", type=click.Path(path_type=Path))
+_FOLDER = click.option("--catalogue", "folders", type=click.Path(path_type=Path, file_okay=False, exists=True), multiple=True, help="A folder of your own with chips/, boards/ and parts/.")
+_PRICES = click.option("--prices", type=click.Path(path_type=Path), help="Your price list (TOML).")
+_LIMIT = click.option("--time-limit", type=click.FloatRange(min=0.01), metavar="SECONDS", help="Stop proving one board after this long.")
+_BOARD = click.option("--board", help="Answer for this board instead of the best one.")
+
+
+@click.group(cls=FacesErrors, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(package_name="pinwright")
+def main() -> None:
+    """Choose a microcontroller board and a proven pin for every wire.
+
+    \b
+    Example:
+        pinwright new brief.toml
+        pinwright plan brief.toml
+    """
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--force", is_flag=True, help="Write over a file that is already there.")
+@json_option
+def new(file: Path, force: bool, as_json: bool) -> None:
+    """Write a commented starter brief to FILE.
+
+    \b
+    Example:
+        pinwright new greenhouse.toml
+    """
+    from pinwright.brief.starter import write_starter
+
+    write_starter(file, force)
+    if as_json:
+        print_json({"contract": 1, "written": str(file)})
+    else:
+        click.echo(f"Wrote {file}. Edit it, then run: pinwright plan {file}")
+
+
+@main.command()
+@_BRIEF
+@_FOLDER
+@_PRICES
+@_LIMIT
+@click.option("--top", type=click.IntRange(min=1), default=6, show_default=True, help="How many boards to list.")
+@click.option("--board", "boards", multiple=True, help="Plan on this board only; may be given again.")
+@json_option
+def plan(brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None, top: int, boards: tuple[str, ...], as_json: bool) -> None:
+    """Find the best board for BRIEF and a pin for every line.
+
+    \b
+    Example:
+        pinwright plan examples/bakery-proofer.toml
+    """
+    from pinwright.cli.progress import terminal_reporter
+    from pinwright.contract import plan_shape
+    from pinwright.planning import plan_job
+
+    job = _job(brief, folders, prices, time_limit)
+    if boards:
+        job = _restricted(job, boards)
+    result = plan_job(job, terminal_reporter(quiet=as_json))
+    if as_json:
+        print_json(plan_shape(result))
+    else:
+        from pinwright.cli.show_plan import show_plan
+
+        show_plan(result, top)
+    sys.exit(0 if result.usable else 1)
+
+
+@main.command()
+@_BRIEF
+@_FOLDER
+@json_option
+def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
+    """Review the pins that BRIEF fixes on its board.
+
+    \b
+    Example:
+        pinwright check examples/copied-wiring.toml
+    """
+    from pinwright.contract import check_shape
+    from pinwright.planning import check as check_job
+
+    result = check_job(_job(brief, folders, None, None))
+    if as_json:
+        print_json(check_shape(result))
+    else:
+        from pinwright.cli.show_review import show_check
+
+        show_check(result)
+    sys.exit(1 if result.review.verdict == "refused" else 0)
+
+
+@main.command()
+@_BRIEF
+@click.argument("line")
+@_BOARD
+@click.option("--not", "instead", metavar="PIN", help="Ask why the line is not on PIN, and what that would cost.")
+@_FOLDER
+@_LIMIT
+@json_option
+def why(brief: Path, line: str, board: str | None, instead: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool) -> None:
+    """Explain the pin of LINE ("part.line") in the plan for BRIEF.
+
+    \b
+    Example:
+        pinwright why examples/bakery-proofer.toml heater.GATE
+        pinwright why examples/bakery-proofer.toml heater.GATE --not GP28
+    """
+    from pinwright.cli.progress import terminal_reporter
+    from pinwright.contract import why_not_shape, why_shape
+    from pinwright.fitting.why import find_line, why_not
+    from pinwright.planning import plan_job
+
+    job = _job(brief, folders, None, time_limit)
+    if board:
+        job = _restricted(job, (board,))
+    result = plan_job(job, terminal_reporter(quiet=as_json))
+    best = result.usable[0] if result.usable else None
+    if best is None:
+        from pinwright.cli.show_plan import show_refusals
+
+        show_refusals(result)
+        sys.exit(1)
+    placed = find_line(best, line)
+    if instead is None:
+        if as_json:
+            print_json(why_shape(best, placed))
+        else:
+            from pinwright.cli.show_why import show_why
+
+            show_why(best, placed)
+        return
+    answer = why_not(job, best, placed, instead)
+    if as_json:
+        print_json(why_not_shape(answer, best))
+    else:
+        from pinwright.cli.show_why import show_why_not
+
+        show_why_not(answer, best)
+    sys.exit(0 if answer.plan else 1)
+
+
+def _job(brief, folders, prices, time_limit):  # type: ignore[no-untyped-def]
+    from pinwright.planning import load_catalogue, open_job
+
+    catalogue = load_catalogue(folders)
+    for fault in catalogue.faults:
+        click.echo(f"left out: {fault}", err=True)
+    return open_job(brief, catalogue=catalogue, prices=prices, time_limit_s=time_limit)
+
+
+def _restricted(job, boards):  # type: ignore[no-untyped-def]
+    from pinwright.fitting.rank import only_boards
+
+    return only_boards(job, [job.catalogue.board(name).id for name in boards])
+
+
+def _add_facts() -> None:
+    from pinwright.cli.facts import facts
+
+    main.add_command(facts)
+
+
+_add_facts()
+
+if __name__ == "__main__":
+    sys.exit(main() or EXIT_BAD_INPUT)

@@ -1,0 +1,56 @@
+"""Show why a line sits on its pin and what every other pin has against it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pinwright.cli.console import bullet, console, heading, table, text
+from pinwright.fitting.why import WhyNot, alternatives
+
+if TYPE_CHECKING:
+    from pinwright.fitting.plan import BoardPlan, Placed
+
+__all__ = ["show_why", "show_why_not"]
+
+
+def show_why(plan: BoardPlan, placed: Placed) -> None:
+    """Print the reasons for one line."""
+    out = console()
+    out.print(f"{text(placed.line.id)} is on {placed.place.name} of the {plan.view.board.name} because", style="bold")
+    for number, reason in enumerate(placed.because, 1):
+        bullet(out, reason, f"{number:2}")
+    heading(out, "Every pin of the board for this line")
+    made = table(("", "left"), ("pin", "left"), ("out because", "left"))
+    for item in alternatives(plan, placed):
+        mark = "*" if item.is_chosen else "x" if item.reason else "o"
+        marks = "; ".join(m.words for m in item.candidate.marks)
+        made.add_row(mark, item.candidate.place.name, text(item.reason or (f"possible: {marks}" if marks else "possible")))
+    out.print(made)
+    out.print("* chosen   o possible   x struck out")
+
+
+def show_why_not(answer: WhyNot, plan: BoardPlan) -> None:
+    """Print what happens with the line on another pin."""
+    out = console()
+    if answer.strikes:
+        out.print(f"{text(answer.line)} cannot be on {answer.pin}:", style="bold")
+        for strike in answer.strikes:
+            bullet(out, f"{strike.words}{f' [{strike.cite}]' if strike.cite else ''}")
+        return
+    if answer.conflict:
+        out.print(f"With {text(answer.line)} on {answer.pin} the rest no longer fits:", style="bold")
+        for number, step in enumerate(answer.conflict.chain, 1):
+            bullet(out, step, f"{number:2}")
+        return
+    assert answer.plan is not None and answer.plan.objective is not None and plan.objective is not None
+    new, old = answer.plan.objective.tiers(), plan.objective.tiers()
+    worse = {tier: value - old[tier] for tier, value in new.items() if value != old[tier]}
+    if not worse:
+        out.print(f"{text(answer.line)} could be on {answer.pin} at no cost: the plans are equally good.", style="bold")
+    else:
+        out.print(f"{text(answer.line)} on {answer.pin} is possible, and this is what it changes:", style="bold")
+        for tier, difference in worse.items():
+            bullet(out, f"{tier} {difference:+g} (from {old[tier]:g} to {new[tier]:g})")
+        bullet(out, "an earlier tier outweighs all later ones: money, extra parts, risk, scarce abilities, spread")
+    for line, before, after in answer.moved:
+        bullet(out, f"{line} moves from {before} to {after}")

@@ -1,0 +1,236 @@
+"""The JSON shapes of every command, versioned; the same for all faces.
+
+Described for readers in docs/json.md; tests hold the two together.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pinwright.facts.loader import Catalogue
+    from pinwright.facts.model import Board, Chip, Part
+    from pinwright.fitting.plan import BoardPlan, Placed
+    from pinwright.fitting.why import WhyNot
+    from pinwright.planning import CheckResult, PlanResult
+    from pinwright.review.model import Finding, Review
+
+__all__ = ["CONTRACT", "board_shape", "check_shape", "chip_shape", "part_shape", "plan_shape", "why_not_shape", "why_shape"]
+
+CONTRACT = 1
+"""Version of the shapes; it changes when a key changes its meaning or disappears."""
+
+
+# ------------------------------------------------------------------------------ facts
+
+
+def chip_shape(chip: Chip) -> dict[str, Any]:
+    """A chip with every pad."""
+    return {
+        "contract": CONTRACT,
+        "part": chip.part,
+        "maker": chip.maker,
+        "title": chip.title,
+        "radio": list(chip.radio),
+        "pads": [_pad_shape(chip, number) for number in range(len(chip.pad))],
+        "buses": [{"id": b.id, "kind": b.kind, "wiring": b.wiring, "roles": b.roles, "max_hz": b.max_hz, "console": b.console} for b in chip.bus],
+        "pwm": [{"id": p.id, "kind": p.kind, "timers": p.timers, "channels": p.channels, "fixed_hz": p.fixed_hz} for p in chip.pwm],
+        "errata": [{"id": e.id, "pads": list(e.pads), "effect": e.effect, "workaround": e.workaround} for e in chip.erratum],
+        "unknown": list(chip.unknown),
+        "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in chip.source],
+    }
+
+
+def _pad_shape(chip: Chip, number: int) -> dict[str, Any]:
+    pad = chip.pad[number]
+    cited = {name: f"{cite.src}: {cite.where}" if cite.where else cite.src for name, cite in chip.provenance.items()}
+    return {
+        "gpio": pad.gpio,
+        "names": [pad.name, *pad.names],
+        "input": pad.input,
+        "output": pad.output,
+        "pull_up": pad.pull_up,
+        "pull_down": pad.pull_down,
+        "open_drain": pad.open_drain,
+        "interrupt": pad.interrupt,
+        "wake": list(pad.wake),
+        "adc": {"unit": pad.adc.unit, "channel": pad.adc.channel} if pad.adc else None,
+        "dac": pad.dac or None,
+        "touch": pad.touch or None,
+        "pwm": [{"pool": use.pool, "channel": use.channel or None} for use in pad.pwm],
+        "strap": pad.strap is not None,
+        "strap_levels": {"run": pad.strap.run, "download": pad.strap.download, "internal": pad.strap.internal} if pad.strap else None,
+        "boot": [state.state for state in pad.boot],
+        "console": pad.name in chip.console,
+        "reserved": pad.reserved or None,
+        "functions": list(pad.functions),
+        "limits": pad.limits or None,
+        "note": pad.note or None,
+        "sources": cited | ({"pad": f"{pad.src}: {pad.where}" if pad.where else pad.src} if pad.src else {}),
+    }
+
+
+def board_shape(board: Board, catalogue: Catalogue) -> dict[str, Any]:
+    """A board with its pins in header order, and its chip."""
+    pads = {pad.name: pad for pad in catalogue.chips[board.chip].pad}
+    return {
+        "contract": CONTRACT,
+        "board": board.id,
+        "name": board.name,
+        "chip": board.chip,
+        "module": board.module or None,
+        "cost_class": board.cost_class,
+        "logic_v": board.logic_v,
+        "radio": list(board.radio),
+        "pins": [
+            {
+                "row": pin.row,
+                "order": pin.order,
+                "label": pin.label,
+                "gpio": pads[pin.pad].gpio if pin.pad else None,
+                "pad": pin.pad or None,
+                "power": pin.power or None,
+                "note": pin.note or None,
+            }
+            for pin in board.header
+        ],
+        "onboard": [{"what": o.what, "pad": o.pad or None, "pin": o.pin or None, "effect": o.effect or None} for o in board.onboard],
+        "reserved": [{"pads": list(r.pads), "use": r.use, "why": r.why or None} for r in board.reserve],
+        "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in board.source],
+    }
+
+
+def part_shape(part: Part) -> dict[str, Any]:
+    """A part with its lines."""
+    return {
+        "contract": CONTRACT,
+        "id": part.id,
+        "kind": part.kind,
+        "title": part.title,
+        "family": part.family,
+        "keywords": list(part.keywords),
+        "supply_v": {"min": part.supply_v.min, "typ": part.supply_v.typ, "max": part.supply_v.max},
+        "lines": [
+            {
+                "name": line.name,
+                "direction": line.direction,
+                "signal": line.signal,
+                "role": line.role or None,
+                "count": line.count,
+                "optional": line.optional,
+                "safe_level": line.safe_level,
+                "quiet": line.quiet,
+                "floating": line.floating or None,
+            }
+            for line in part.line
+        ],
+        "cautions": [{"tag": caution.tag, "text": caution.text} for caution in part.caution],
+        "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in part.source],
+    }
+
+
+# ------------------------------------------------------------------------------ plan
+
+
+def plan_shape(result: PlanResult) -> dict[str, Any]:
+    """All boards, best first."""
+    ranking = result.ranking
+    return {
+        "contract": CONTRACT,
+        "title": ranking.job.file.brief.title,
+        "money_unit": ranking.money_unit,
+        "boards": [board_plan_shape(plan, result.reviews.get(plan.view.board.id)) for plan in ranking.boards],
+        "unseen": list(ranking.unseen),
+    }
+
+
+def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
+    """One board's plan or conflict."""
+    solution = plan.solution
+    return {
+        "board": plan.view.board.id,
+        "name": plan.view.board.name,
+        "feasible": plan.feasible,
+        "proven_optimal": plan.feasible and plan.proved,
+        "gap": None if plan.proved or solution is None else {"tier": solution.tier, "bound": solution.bound},
+        "objective": plan.objective.tiers() if plan.objective else None,
+        "lines": {placed.line.id: _placed_shape(placed) for placed in plan.placed},
+        "spare": plan.spare,
+        "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
+        "because": list(plan.conflict.chain) if plan.conflict else [],
+        "smallest_conflict": plan.conflict.smallest if plan.conflict else None,
+        "findings": [finding_shape(finding) for finding in review.findings] if review else [],
+    }
+
+
+def _placed_shape(placed: Placed) -> dict[str, Any]:
+    return {
+        "pin": placed.place.label,
+        "gpio": placed.place.pad.gpio,
+        "circuit": placed.circuit.words,
+        "components": placed.circuit.components,
+        "mode": placed.mode or None,
+        "because": list(placed.because),
+    }
+
+
+def finding_shape(finding: Finding) -> dict[str, Any]:
+    """One finding of a review."""
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "line": finding.line,
+        "pin": finding.pin,
+        "because": list(finding.because),
+        "fix": finding.fix or None,
+        "numbers": dict(finding.numbers),
+        "sources": list(finding.sources),
+    }
+
+
+def check_shape(result: CheckResult) -> dict[str, Any]:
+    """Verdict and findings on fixed pins."""
+    return {
+        "contract": CONTRACT,
+        "board": result.board,
+        "verdict": result.review.verdict,
+        "findings": [finding_shape(finding) for finding in result.review.findings],
+    }
+
+
+def why_shape(plan: BoardPlan, placed: Placed) -> dict[str, Any]:
+    """Why a line sits where it does, and what every other pin has against it."""
+    from pinwright.fitting.why import alternatives
+
+    return {
+        "contract": CONTRACT,
+        "board": plan.view.board.id,
+        "line": placed.line.id,
+        **_placed_shape(placed),
+        "pins": [
+            {
+                "pin": item.candidate.place.label,
+                "gpio": item.candidate.place.pad.gpio,
+                "chosen": item.is_chosen,
+                "strikes": [{"rule": s.rule, "words": s.words, "source": s.cite or None} for s in item.candidate.strikes],
+                "marks": [{"rule": m.rule, "words": m.words, "weight": m.weight} for m in item.candidate.marks],
+            }
+            for item in alternatives(plan, placed)
+        ],
+    }
+
+
+def why_not_shape(answer: WhyNot, plan: BoardPlan) -> dict[str, Any]:
+    """What it costs or breaks to put a line on another pin."""
+    new, old = (answer.plan.objective if answer.plan else None), plan.objective
+    return {
+        "contract": CONTRACT,
+        "board": plan.view.board.id,
+        "line": answer.line,
+        "pin": answer.pin,
+        "possible": answer.plan is not None,
+        "strikes": [{"rule": s.rule, "words": s.words, "source": s.cite or None} for s in answer.strikes],
+        "costs": {tier: value - old.tiers()[tier] for tier, value in new.tiers().items()} if new and old else None,
+        "moved": [{"line": line, "from": before, "to": after} for line, before, after in answer.moved],
+        "because": list(answer.conflict.chain) if answer.conflict else [],
+    }

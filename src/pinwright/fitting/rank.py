@@ -1,0 +1,195 @@
+"""Plan a brief on every board that comes into question and put the boards in order, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from pinwright.errors import InputError
+from pinwright.facts.model import Board
+from pinwright.fitting.candidates import Candidates, candidates
+from pinwright.fitting.conflict import explain_conflict
+from pinwright.fitting.judge import Setting
+from pinwright.fitting.lines import expand
+from pinwright.fitting.nets import Nets, join
+from pinwright.fitting.places import BoardView, view
+from pinwright.fitting.plan import BoardPlan, Conflict, fit
+from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S
+from pinwright.fitting.spare import spare_lines
+from pinwright.fitting.wishes import RADIO_WORDS, Wish, setting_wishes
+from pinwright.reporter import Reporter
+
+if TYPE_CHECKING:
+    from pinwright.brief.prices import PriceList
+    from pinwright.brief.reader import BriefFile
+    from pinwright.facts.loader import Catalogue
+
+__all__ = ["Job", "Ranking", "plan_board", "prepare", "rank"]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A brief made ready: its nets, its setting, the boards that come into question."""
+
+    file: BriefFile
+    catalogue: Catalogue
+    nets: Nets
+    setting: Setting
+    settings: tuple[Wish, ...]
+    prices: PriceList | None
+    time_limit_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """Plans of all boards, best first; boards that cannot do the job come last with their conflict.
+
+    ``money_unit`` says what the money tier counts: a currency, or the indicative cost class of the catalogue.
+    ``unseen``: boards not looked at because the maker stopped the work.
+    """
+
+    job: Job
+    boards: tuple[BoardPlan, ...]
+    money_unit: str
+    unseen: tuple[str, ...] = ()
+
+    @property
+    def best(self) -> BoardPlan | None:
+        """The first board, if any can do the job."""
+        return self.boards[0] if self.boards and self.boards[0].feasible else None
+
+
+def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = None, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Job:
+    """Expand a brief into nets, ready for any board."""
+    use = file.brief.use
+    setting = Setting(use.radio, use.sleeping, use.console == "keep", use.usb == "keep")
+    return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
+
+
+def rank(job: Job, reporter: Reporter | None = None) -> Ranking:
+    """Plan the job on every board that comes into question.  Stopped by Ctrl-C it keeps what it has.
+
+    Raises
+    ------
+    InputError : the budget is in another currency than the prices, or there are no prices for it.
+    """
+    _check_budget(job)
+    reporter = reporter or Reporter()
+    boards = boards_in_question(job)
+    plans: list[BoardPlan] = []
+    try:
+        for board in boards:
+            reporter.step(board.name, len(plans), len(boards))
+            plans.append(plan_board(job, board))
+    except KeyboardInterrupt:
+        reporter.stopped(len(plans), len(boards))
+    reporter.done()
+    ordered = sorted(plans, key=lambda plan: _order(job, plan))
+    unit = job.prices.currency if job.prices else "cost class (indicative)"
+    return Ranking(job, tuple(ordered), unit, tuple(board.id for board in boards[len(plans) :]))
+
+
+def boards_in_question(job: Job) -> list[Board]:
+    """All boards, or those the brief names, less those it avoids."""
+    wish = job.file.brief.board
+    names = wish.only or sorted(job.catalogue.boards)
+    return [job.catalogue.boards[name] for name in names if name not in wish.avoid]
+
+
+def plan_board(job: Job, board: Board) -> BoardPlan:
+    """Plan on one board, or the conflict that prevents one."""
+    seen = view(board, job.catalogue)
+    barred = _board_conflict(job, board, seen)
+    if barred is not None:
+        return BoardPlan(seen, Candidates(seen, job.nets, []), conflict=barred)
+    found = candidates(seen, job.nets, job.setting)
+    try:
+        plan = fit(found, money_of(job, board), job.time_limit_s)
+    except TimeoutError:
+        chain = (f"No plan for the {board.name} was found within {job.time_limit_s:g} s; a longer --time-limit may find one.",)
+        return BoardPlan(seen, found, conflict=Conflict((), chain, False))
+    if plan is None:
+        return BoardPlan(seen, found, conflict=explain_conflict(found, job.settings))
+    return replace(plan, spare=spare_lines(plan, job.setting))
+
+
+def money_of(job: Job, board: Board) -> float:
+    """Money tier of a board: nothing if the maker owns it, its price, or its indicative cost class."""
+    if board.id in job.file.brief.board.own:
+        return 0.0
+    if job.prices:
+        return job.prices.boards.get(board.id, float("inf"))
+    return float(board.cost_class)
+
+
+def _order(job: Job, plan: BoardPlan) -> tuple[object, ...]:
+    board = plan.view.board
+    preferred = board.id not in job.file.brief.board.prefer
+    if plan.objective is None:
+        conflict = plan.conflict
+        return (1, preferred, len(conflict.wishes) if conflict else 0, board.id)
+    return (0, preferred, *plan.objective.tiers().values(), board.id)
+
+
+# ------------------------------------------------------------------------------ wishes about the board itself
+
+
+def _board_conflict(job: Job, board: Board, seen: BoardView) -> Conflict | None:
+    """What bars a board before any pin is looked at: no such radio, too large, too dear."""
+    brief, place = job.file.brief, job.file.place
+    missing = [radio for radio in brief.use.radio if radio not in board.radio]
+    if missing:
+        names = " and ".join(RADIO_WORDS[radio] for radio in missing)
+        has = ", ".join(RADIO_WORDS.get(radio, radio) for radio in board.radio) or "no radio"
+        chain = (f"The brief wants {names} ({place('use', 'radio')}).", f"The {board.name} has {has}.")
+        return Conflict((("radio", f"{names} on while the device works"),), chain, True)
+    for key, limit, size in (
+        ("max_length", brief.board.max_length_m, board.length_m),
+        ("max_width", brief.board.max_width_m, board.width_m),
+    ):
+        if limit is not None and (size is None or size > limit):
+            is_size = "is of unknown size" if size is None else f"is {size * 1e3:.4g} mm"
+            word = "length" if key == "max_length" else "width"
+            chain = (f"The brief allows {limit * 1e3:.4g} mm of {word} ({place('board', key)}).", f"The {board.name} {is_size} in {word}.")
+            return Conflict(((key, f"{word} of at most {limit * 1e3:.4g} mm"),), chain, True)
+    return _budget_conflict(job, board)
+
+
+def _budget_conflict(job: Job, board: Board) -> Conflict | None:
+    from pinwright.brief.prices import parse_money
+
+    budget = job.file.brief.board.budget
+    if budget is None or board.id in job.file.brief.board.own or job.prices is None:
+        return None
+    amount, currency = parse_money(budget)
+    price = job.prices.boards.get(board.id)
+    if price is not None and price <= amount:
+        return None
+    costs = "has no price in your list" if price is None else f"costs {price:.2f} {currency}"
+    chain = (f"The brief allows {amount:.2f} {currency} ({job.file.place('board', 'budget')}).", f"The {board.name} {costs}.")
+    return Conflict((("budget", f"at most {amount:.2f} {currency} for the board"),), chain, True)
+
+
+def _check_budget(job: Job) -> None:
+    from pinwright.brief.prices import parse_money
+    from pinwright.errors import Fault
+
+    budget = job.file.brief.board.budget
+    if budget is None:
+        return
+    line = job.file.lines.line(("board", "budget"))
+    _, currency = parse_money(budget)
+    if job.prices is None:
+        fault = Fault(job.file.name, line, "board.budget", "A budget needs your prices.", "Give a price list with --prices FILE.")
+        raise InputError([fault])
+    if currency != job.prices.currency:
+        fault = Fault(job.file.name, line, "board.budget", f"The budget is in {currency}, the prices in {job.prices.currency}.", "Use one currency.")
+        raise InputError([fault])
+
+
+def only_boards(job: Job, names: Sequence[str]) -> Job:
+    """The same job with other boards in question."""
+    boards = job.file.brief.board.model_copy(update={"only": tuple(names), "avoid": ()})
+    brief = job.file.brief.model_copy(update={"board": boards})
+    return replace(job, file=replace(job.file, brief=brief))

@@ -1,0 +1,64 @@
+"""Make a wiring to review: from a finished plan, or from pins the maker fixed in a brief."""
+
+from __future__ import annotations
+
+from pinwright.errors import Fault, InputError
+from pinwright.fitting.interface import circuit_for, joined
+from pinwright.fitting.lines import Line
+from pinwright.fitting.places import view
+from pinwright.fitting.plan import BoardPlan
+from pinwright.fitting.rank import Job
+from pinwright.review.model import Finding, Wire, Wiring
+
+__all__ = ["wiring_of_brief", "wiring_of_plan"]
+
+
+def wiring_of_plan(plan: BoardPlan, job: Job) -> Wiring:
+    """What a plan would have built, without how it was found."""
+    wires = tuple(Wire(p.line, p.place, p.circuit, p.mode) for p in plan.placed)
+    return Wiring(plan.view, job.setting, job.nets.devices, wires, (), _addresses(job), _parts(job))
+
+
+def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
+    """What the maker has fixed by hand, with the usual circuits where levels need one.
+
+    Also findings about pins the board does not have.
+
+    Raises
+    ------
+    InputError : the brief does not name exactly one board, or fixes no pin at all.
+    """
+    wish = job.file.brief.board
+    names = wish.only or (wish.own if len(wish.own) == 1 else ())
+    if len(names) != 1:
+        line = job.file.lines.line(("board", "only")) or job.file.lines.line(("board",))
+        raise InputError([Fault(job.file.name, line, "board.only", "A check needs to know the board.", 'Name one: only = ["…"].')])
+    board = view(job.catalogue.board(names[0]), job.catalogue)
+    wires, unplaced, missing = [], [], []
+    for net in job.nets.nets:
+        place = board.place(net.lock) if net.lock else None
+        if net.lock and place is None:
+            missing += [_no_such_pin(line, net.lock, board.board.name) for line in net.lines]
+        elif place is None:
+            unplaced += net.lines
+        else:
+            circuit = joined([circuit_for(line.asks, place, board) for line in net.lines])
+            wires += [Wire(line, place, circuit) for line in net.lines]
+    if not wires and not missing:
+        raise InputError([Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')])
+    return Wiring(board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), _parts(job)), missing
+
+
+def _no_such_pin(line: Line, pin: str, board: str) -> Finding:
+    because = (f"the brief fixes {line.id} to {pin} ({line.place})", f"the {board} brings out no pin of that name")
+    return Finding("no-such-pin", "refuse", line.id, pin, because, fix="Use a label printed on the board.")
+
+
+def _addresses(job: Job) -> dict[str, int]:
+    return {name: address for bus in job.nets.buses for name, address in bus.addresses.items()}
+
+
+def _parts(job: Job) -> dict[str, object]:
+    return {d.kind: job.catalogue.parts[d.kind] for d in job.nets.devices if d.kind}
+
+
