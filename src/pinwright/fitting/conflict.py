@@ -12,12 +12,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 
 from pinwright.fitting.candidates import Candidates
+from pinwright.fitting.crowd import smallest_crowd
 from pinwright.fitting.plan import Conflict
 from pinwright.fitting.solver import is_feasible
 from pinwright.fitting.wishes import Wish, wishes_of
 from pinwright.fitting.words import explain
 
-__all__ = ["explain_conflict", "minimal_conflict", "wishes_feasible"]
+__all__ = ["explain_conflict", "minimal_conflict", "only_pins_matter", "wishes_feasible"]
 
 
 def explain_conflict(found: Candidates, settings: Sequence[Wish]) -> Conflict:
@@ -42,25 +43,38 @@ def wishes_feasible(found: Candidates, wanted: Collection[str], everything: Iter
 
 
 def minimal_conflict(found: Candidates, everything: Sequence[str]) -> tuple[list[str], bool]:
-    """Wishes that conflict although any proper subset does not, and whether no smaller conflict exists.
+    """Wishes that conflict although any proper subset does not, and whether it is proved that no smaller set does.
 
-    A crowd of pins found by the integer programme is the smallest crowd; it is the smallest conflict altogether
-    when nothing but pins limits the board.  One or two wishes are always the smallest (the empty set and,
-    by construction, each single wish are feasible).
+    A crowd found by the integer programme is the smallest crowd of pins.  It is the smallest conflict altogether
+    when nothing but pins can limit a smaller set of wishes.
     """
-    crowd = _smallest_crowd(found, everything)
-    start = crowd if crowd is not None else list(everything)
-    core = _narrow(found, start, everything)
-    only_pins = crowd is not None and len(core) == len(crowd) and not _shares_more_than_pins(found)
-    return core, only_pins or len(core) == 1 or (len(core) == 2 and _singles_feasible(found, everything))
+    crowd = smallest_crowd(found)
+    if crowd is None:
+        core = _narrow(found, list(everything), everything)
+        return core, len(core) == 1
+    wishes = [wish for wish in everything if wish in crowd.wishes]
+    # Alike lines are interchangeable: if leaving out one of a kind resolves the conflict, so does any other.
+    if all(wishes_feasible(found, [w for w in wishes if w != example], everything) for example in crowd.examples):
+        return wishes, len(wishes) == 1 or only_pins_matter(found, len(wishes) - 1)
+    core = _narrow(found, wishes, everything)
+    return core, len(core) == 1
 
 
-def _shares_more_than_pins(found: Candidates) -> bool:
-    return bool(found.capacity or found.timers or found.nets.buses)
-
-
-def _singles_feasible(found: Candidates, everything: Sequence[str]) -> bool:
-    return all(wishes_feasible(found, [wish], everything) for wish in everything)
+def only_pins_matter(found: Candidates, most: int) -> bool:
+    """Whether no set of at most ``most`` lines can exhaust anything but pins: channels, timers, bus instances, current."""
+    usage: dict[str, list[int]] = {}
+    for row in found.ways:
+        heaviest: dict[str, int] = {}
+        for option, _, _ in row:
+            for name, amount in option.uses:
+                heaviest[name] = max(amount, heaviest.get(name, 0))
+        for name, amount in heaviest.items():
+            usage.setdefault(name, []).append(amount)
+    if any(sum(sorted(amounts)[-most:]) > found.capacity[name] for name, amounts in usage.items()):
+        return False
+    if any(count < most for count in found.timers.values()) and sum(any(o.timer for o, _, _ in row) for row in found.ways) > 1:
+        return False
+    return len(found.nets.buses) == 0 or most < 2
 
 
 def _narrow(found: Candidates, start: list[str], everything: Sequence[str]) -> list[str]:
@@ -81,48 +95,3 @@ def _narrow(found: Candidates, start: list[str], everything: Sequence[str]) -> l
         return from_left + from_right
 
     return sorted(search([], False, start), key=list(everything).index)
-
-
-def _smallest_crowd(found: Candidates, everything: Sequence[str]) -> list[str] | None:
-    """Fewest lines and wishes such that the lines reach fewer pins than they are; ``None`` if there is no crowd."""
-    import highspy
-    import numpy as np
-
-    nets = range(len(found.nets.nets))
-    column = {wish: number for number, wish in enumerate(everything)}
-    pins: dict[str, int] = {}
-    rows: list[dict[int, float]] = []
-    for net in nets:
-        line = column[f"line:{found.nets.nets[net].id}"]
-        for candidate in found.found[net]:
-            if candidate.is_hopeless:
-                continue
-            pin = pins.setdefault(candidate.place.pad.name, len(column) + len(pins))
-            # The pin counts as reached when the line is in the crowd and no wish in the way is kept.
-            row = {pin: 1.0, line: -1.0}
-            row.update((column[wish], 1.0) for wish in candidate.blocked)
-            rows.append(row)
-    total = len(column) + len(pins)
-    crowd = {column[f"line:{found.nets.nets[net].id}"]: 1.0 for net in nets} | {pin: -1.0 for pin in pins.values()}
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = total, len(rows) + 1
-    lp.col_cost_ = np.array([1.0] * len(column) + [0.0] * len(pins))
-    lp.col_lower_, lp.col_upper_ = np.zeros(total), np.ones(total)
-    lp.row_lower_ = np.array([0.0] * len(rows) + [1.0])
-    lp.row_upper_ = np.full(len(rows) + 1, highspy.kHighsInf)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * len(column) + [highspy.HighsVarType.kContinuous] * len(pins)
-    matrix = [*rows, crowd]
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_ = np.cumsum([0] + [len(row) for row in matrix]).astype(np.int32)
-    lp.a_matrix_.index_ = np.array([index for row in matrix for index in row], dtype=np.int32)
-    lp.a_matrix_.value_ = np.array([value for row in matrix for value in row.values()])
-    engine = highspy.Highs()
-    engine.silent()
-    for name, value in (("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("time_limit", 5.0)):
-        engine.setOptionValue(name, value)
-    engine.passModel(lp)
-    engine.run()
-    if engine.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None
-    values = engine.getSolution().col_value
-    return [wish for wish, number in column.items() if values[number] > 0.5]

@@ -16,6 +16,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from pinwright.fitting.matching import matched
 from pinwright.fitting.problem import Problem, Solution, score
 
 if TYPE_CHECKING:
@@ -276,11 +277,10 @@ def _tier_value(model: _Model, chosen: tuple[int, ...] | None, tier: int) -> flo
 
 
 def is_feasible(problem: Problem) -> bool:
-    """Whether any assignment exists at all."""
-    if not _every_net_has_an_option(problem):
-        return False
-    if not problem.nets:
-        return True
+    """Whether any assignment exists at all; the solver is asked only when matching cannot tell."""
+    known = matched(problem)
+    if known is not None:
+        return known
     model = _Model(problem)
     import numpy as np
 

@@ -13,9 +13,7 @@ from pinwright.review.model import Finding, Severity, Wire, Wiring
 __all__ = [
     "PRACTICE",
     "board_finding",
-    "board_pulls",
     "boot_cite",
-    "fitted_pull",
     "found",
     "has",
     "joined_names",
@@ -80,24 +78,6 @@ def rail_v(asks: Asks, view: BoardView) -> float:
 def level_v(level: Level, asks: Asks, view: BoardView) -> float:
     """Voltage [V] of one of the part's levels beside this board."""
     return level.at(view.board.logic_v if level.of == "VDD" else rail_v(asks, view))
-
-
-# ------------------------------------------------------------------------------ pulls that are always there
-
-
-def board_pulls(place: Place) -> list[tuple[str, float]]:
-    """Pull resistors on the board at this pin: direction and value [ohm]; 10 kΩ where nobody gives the value."""
-    return [(item.what.removeprefix("pull-"), item.ohm or 10e3) for item in place.onboard if item.what in ("pull-up", "pull-down")]
-
-
-def fitted_pull(wires: Iterable[Wire], direction: str) -> bool:
-    """Whether a part or the circuit brings a real resistor in this direction."""
-    for wire in wires:
-        if has(wire.circuit, f"pull-{direction}"):
-            return True
-        if wire.line.asks.pull_fitted and wire.line.asks.pull_fitted.direction == direction:
-            return True
-    return False
 
 
 # ------------------------------------------------------------------------------ citations

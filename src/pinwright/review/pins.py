@@ -9,7 +9,7 @@ from pinwright.review.model import Finding, Rule, Wire, Wiring
 
 __all__ = ["RULES"]
 
-_BUS_ROLES = {"i2c": ("SDA", "SCL"), "spi": ("SCK", "MOSI", "MISO"), "onewire": ("DATA",)}
+_BUS_ROLES = {"i2c": ("SDA", "SCL"), "spi": ("SCK", "MOSI", "MISO"), "onewire": ("DATA", "")}
 _OWNERS = {
     "flash": "the flash memory",
     "psram": "the extra memory of the module",
