@@ -6,12 +6,18 @@ and notes the line of every key and every array element; it does not judge synta
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Sequence
+from typing import Any
 
 __all__ = ["Lines", "scan_lines"]
 
 Path = tuple[str | int, ...]
+
+_BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
+_KEY_PART = re.compile(r"[^\"'=\]]+|[=\]]")
+_BARE_VALUE = re.compile(r"[^,\]}\n#]*")
 
 
 class Lines:
@@ -52,16 +58,19 @@ class _Scanner:
         while self._skip_blank():
             line = self.row
             if self.text.startswith("[[", self.pos):
-                table = self._open_array(self._header(2))
-                self.found.setdefault(table, line)
+                self._note(table := self._open_array(self._header(2)), line)
             elif self.text[self.pos] == "[":
-                table = self._resolve(self._header(1))
-                self.found.setdefault(table, line)
+                self._note(table := self._resolve(self._header(1)), line)
             else:
                 self._pair(table)
         return self.found
 
     # -- places ------------------------------------------------------------
+
+    def _note(self, path: Path, line: int) -> None:
+        """A header also brings the tables above it into being, unless they stand somewhere already."""
+        for length in range(1, len(path) + 1):
+            self.found.setdefault(path[:length], line)
 
     def _resolve(self, keys: list[str]) -> Path:
         """Turn header keys into a path: a key that names an array means its last element."""
@@ -84,17 +93,14 @@ class _Scanner:
         self.row += self.text.count("\n", self.pos, self.pos + count)
         self.pos += count
 
-    def _skip_blank(self, stop_at_newline: bool = False) -> bool:
-        while self.pos < len(self.text):
-            char = self.text[self.pos]
-            if char == "#":
-                end = self.text.find("\n", self.pos)
-                self.pos = len(self.text) if end < 0 else end
-            elif char in " \t\r" or (char == "\n" and not stop_at_newline):
-                self._advance()
-            else:
-                return True
-        return False
+    def _skip(self, pattern: re.Pattern[str]) -> None:
+        match = pattern.match(self.text, self.pos)
+        self._advance(match.end() - self.pos if match else 0)
+
+    def _skip_blank(self) -> bool:
+        """Go to the next sign that is no space, line end or comment; false at the end of the text."""
+        self._skip(_BLANK)
+        return self.pos < len(self.text)
 
     def _header(self, brackets: int) -> list[str]:
         self._advance(brackets)
@@ -109,9 +115,9 @@ class _Scanner:
             if self.text[self.pos] in "\"'":
                 self._string()
             else:
-                self._advance()
+                self._skip(_KEY_PART)
         # The parser knows how keys are quoted and dotted; ask it rather than repeat its rules.
-        parsed = tomllib.loads(self.text[start : self.pos].strip() + " = 0")
+        parsed: Any = tomllib.loads(self.text[start : self.pos].strip() + " = 0")
         keys: list[str] = []
         while isinstance(parsed, dict):
             key, parsed = next(iter(parsed.items()))
@@ -137,8 +143,7 @@ class _Scanner:
         elif char in ('"', "'"):
             self._string()
         else:
-            while self.pos < len(self.text) and self.text[self.pos] not in ",]}\n#":
-                self._advance()
+            self._skip(_BARE_VALUE)
 
     def _array(self, path: Path) -> None:
         self._advance()
@@ -166,8 +171,12 @@ class _Scanner:
         quote = self.text[self.pos]
         mark = quote * 3 if self.text.startswith(quote * 3, self.pos) else quote
         self._advance(len(mark))
+        inside = re.compile(r"(?:[^\"\\]|\\.)+|\\" if quote == '"' else r"[^']+", re.DOTALL)
         while self.pos < len(self.text) and not self.text.startswith(mark, self.pos):
-            self._advance(2 if self.text[self.pos] == "\\" and quote == '"' else 1)
+            if self.text[self.pos] == quote:
+                self._advance()  # a single quote inside a long string
+            else:
+                self._skip(inside)
         self._advance(len(mark))
         while len(mark) == 3 and self.text.startswith(quote, self.pos):  # a quote may end a long string
             self._advance()

@@ -44,10 +44,16 @@ _RADIO_CHIP = "a pin of the radio chip, not of the microcontroller"
 
 EXPLAINED: dict[str, dict[str, str]] = {
     "esp32-h2-devkitm-1": {
-        **{f"only ours brings out GPIO{n}": "labelled 13/N and 14/N: wired to the 32 kHz crystal, so the definition omits them" for n in (13, 14)},
+        **{
+            f"only ours brings out GPIO{n}": "labelled 13/N and 14/N: wired to the 32 kHz crystal, so the definition omits them"
+            for n in (13, 14)
+        },
         **{f"only ours brings out GPIO{n}": "the USB pair; the definition omits it" for n in (26, 27)},
     },
-    **{board: {f"only theirs brings out GPIO{n}": _INSIDE for n in (23, 24, 25, 29)} for board in ("raspberry-pi-pico", "raspberry-pi-pico-2")},
+    **{
+        board: {f"only theirs brings out GPIO{n}": _INSIDE for n in (23, 24, 25, 29)}
+        for board in ("raspberry-pi-pico", "raspberry-pi-pico-2")
+    },
     **{
         board: {"only theirs brings out GPIO29": _INSIDE, **{f"only theirs brings out CYW{n}": _RADIO_CHIP for n in (0, 1, 2)}}
         for board in ("raspberry-pi-pico-w", "raspberry-pi-pico-2-w")

@@ -7,35 +7,39 @@ Quantities are strings with a unit, see ``quantities``.  ``reader`` turns a file
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
 
 from pinwright.quantities import UNITS, QuantityError, parse_quantity
 
 __all__ = ["BoardWish", "Brief", "BriefLine", "BriefPart", "LineWish", "Supply", "Use"]
 
 
-def _quantity(unit: str) -> Any:
-    """A field type that reads a text such as ``400 mA`` into a float in SI units."""
+def _reads(unit: str) -> BeforeValidator:
+    """Reads a text such as ``400 mA`` into a float in SI units."""
 
     def read(value: Any) -> float:
-        if not isinstance(value, str):
-            written = str(value) if isinstance(value, int | float) and not isinstance(value, bool) else "something"
-            raise QuantityError(f"{written} has no unit. Write it in quotes, like \"{UNITS[unit].example}\".")
-        return parse_quantity(value, unit)
+        if isinstance(value, str):
+            return parse_quantity(value, unit)
+        if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15:
+            raise QuantityError(f"{value:.12g} has no unit. Write it in quotes, like \"{UNITS[unit].example}\".")
+        raise QuantityError(f"A quantity is wanted here: a text like \"{UNITS[unit].example}\".")
 
-    schema = {"type": "string", "examples": [UNITS[unit].example]}
-    return Annotated[float, BeforeValidator(read), WithJsonSchema(schema)]
+    return BeforeValidator(read)
 
 
-Amperes = _quantity("A")
-Volts = _quantity("V")
-Metres = _quantity("m")
-Hertz = _quantity("Hz")
-Ohms = _quantity("ohm")
-Celsius = _quantity("degC")
-Baud = _quantity("Bd")
+def _text(unit: str) -> dict[str, Any]:
+    return {"type": "string", "examples": [UNITS[unit].example]}
+
+
+Amperes = Annotated[float, _reads("A"), WithJsonSchema(_text("A"))]
+Volts = Annotated[float, _reads("V"), WithJsonSchema(_text("V"))]
+Metres = Annotated[float, _reads("m"), WithJsonSchema(_text("m"))]
+Hertz = Annotated[float, _reads("Hz"), WithJsonSchema(_text("Hz"))]
+Ohms = Annotated[float, _reads("ohm"), WithJsonSchema(_text("ohm"))]
+Celsius = Annotated[float, _reads("degC"), WithJsonSchema(_text("degC"))]
+Baud = Annotated[float, _reads("Bd"), WithJsonSchema(_text("Bd"))]
 
 
 def _as_range(value: Any) -> Any:
@@ -55,14 +59,40 @@ def _as_address(value: Any) -> Any:
         try:
             return int(value, 0)
         except ValueError:
-            raise ValueError(f"{value!r} is not an address. Write it like 0x40.") from None
+            written = value if len(value) <= 40 else value[:39] + "…"
+            raise ValueError(f"{written!r} is not an address. Write it like 0x40.") from None
     return value
 
 
-HertzRange = Annotated[tuple[Hertz, Hertz], BeforeValidator(_as_range)]
+def _seven_bits(value: int) -> int:
+    if _LOWEST_ADDRESS <= value <= _HIGHEST_ADDRESS:
+        return value
+    written = f"0x{value:02X}" if 0 <= value < 0x10000 else "This number"
+    eight = f" Written with 8 bits, as some data sheets do? Then it is 0x{value >> 1:02X}." if 0xF0 > value > _HIGHEST_ADDRESS else ""
+    raise ValueError(f"{written} is not possible: a bus address has 7 bits, 0x08 to 0x77.{eight}")
+
+
+_LOWEST_ADDRESS, _HIGHEST_ADDRESS = 0x08, 0x77  # the rest is reserved by the bus [UM10204 r7, table 4]
+_ADDRESS_SCHEMA = {
+    "anyOf": [
+        {"type": "integer", "minimum": _LOWEST_ADDRESS, "maximum": _HIGHEST_ADDRESS},
+        {"type": "string", "pattern": "^\\s*(0[xX][0-9A-Fa-f_]+|0[bB][01_]+|0[oO][0-7_]+|[1-9][0-9_]*)\\s*$"},
+    ],
+    "examples": ["0x40"],
+}
+_RANGE_SCHEMA = {"anyOf": [_text("Hz"), {"type": "array", "items": _text("Hz"), "minItems": 2, "maxItems": 2}]}
+
+HertzRange = Annotated[tuple[Hertz, Hertz], BeforeValidator(_as_range), WithJsonSchema(_RANGE_SCHEMA)]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
-Address = Annotated[int, BeforeValidator(_as_address), Field(ge=0x03, le=0x77)]
+Address = Annotated[int, BeforeValidator(_as_address), AfterValidator(_seven_bits), WithJsonSchema(_ADDRESS_SCHEMA)]
 Radio = Literal["wifi", "ble", "bluetooth-classic", "802.15.4"]
+_RADIO_SCHEMA = {
+    "anyOf": [
+        {"type": "string", "enum": ["none", *get_args(Radio)]},
+        {"type": "array", "items": {"type": "string", "enum": list(get_args(Radio))}},
+    ]
+}
+Radios = Annotated[tuple[Radio, ...], BeforeValidator(_as_list), WithJsonSchema(_RADIO_SCHEMA)]
 PowerUp = Literal["must stay off", "may twitch", "any"]
 
 
@@ -81,7 +111,7 @@ class Supply(_Table):
 class Use(_Table):
     """How the device is used."""
 
-    radio: Annotated[tuple[Radio, ...], BeforeValidator(_as_list)] = Field(
+    radio: Radios = Field(
         (), strict=False, description="Radios that are on while the device works; the board must have them"
     )
     sleeping: bool = Field(False, description="The device spends most of its time in deep sleep")
@@ -170,7 +200,7 @@ class Brief(_Table):
     """A whole brief."""
 
     title: Name = Field(description="What the device is")
-    supply: Supply = Supply()
-    use: Use = Use()
-    board: BoardWish = BoardWish()
+    supply: Supply = Field(default_factory=lambda: Supply.model_validate({}), description="Where the power comes from")
+    use: Use = Field(default_factory=lambda: Use.model_validate({}), description="How the device is used")
+    board: BoardWish = Field(default_factory=lambda: BoardWish.model_validate({}), description="Which boards come into question")
     part: tuple[BriefPart, ...] = Field(min_length=1, strict=False, description="[[part]]: everything wired to the board")

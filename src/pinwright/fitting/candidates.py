@@ -125,7 +125,7 @@ class Candidates:
 def _tie(number: int, pin: str, choice: Choice) -> int:
     """A fixed pseudo-random number that makes the best assignment unique, the same on every machine."""
     text = f"{number} {pin} {choice.instance} {choice.pool}"
-    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=3).digest(), "big") >> 4
+    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=2).digest(), "big") >> 4
 
 
 def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:

@@ -5,8 +5,8 @@ answer unique (so that it is the same on any machine).  Each tier is minimised, 
 the next is minimised.
 
 Most boards never need branching: the linear relaxation of an assignment tends to have whole-number corners.
-If the corner reached after the last tier is whole, it is feasible and meets the relaxation's bound in every
-tier, which proves it.  Otherwise the same tiers are solved again as a mixed-integer programme.
+A whole corner is feasible and meets the relaxation's bound of its
+tier, which proves it.  Where a corner is not whole, that tier alone is solved as a mixed-integer programme.
 """
 
 from __future__ import annotations
@@ -26,7 +26,11 @@ if TYPE_CHECKING:
 __all__ = ["DEFAULT_TIME_LIMIT_S", "is_feasible", "solve"]
 
 DEFAULT_TIME_LIMIT_S = 20.0
-_TIERS = 4
+_TIERS = 3
+_ZONE_TIER = 2
+_ZERO_DUAL = 1e-6
+_HAS_SOLUTION = 2  # HiGHS's code for a feasible primal solution
+_ZONE_WEIGHT = 2**18  # one zone outweighs the tie-breaks (12 bits) of 64 nets
 _RISK_WEIGHT = 1000  # one component outweighs any sum of risk marks a plan can have
 
 
@@ -135,9 +139,9 @@ def _tier_costs(problem: Problem, columns: int, zone_columns: dict[int, list[int
     for column, option in enumerate(problem.options):
         tiers[0, column] = option.components * _RISK_WEIGHT + option.risk
         tiers[1, column] = option.scarce
-        tiers[3, column] = option.tie / 1024
+        tiers[2, column] = option.tie
     for taken in zone_columns.values():
-        tiers[2, taken] = 1
+        tiers[2, taken] = _ZONE_WEIGHT
     return list(tiers)
 
 
@@ -158,7 +162,11 @@ class _Model:
         lp.num_col_ = matrix.columns
         lp.num_row_ = len(matrix.low)
         lp.col_cost_ = self.tiers[0]
-        lp.col_lower_ = np.zeros(matrix.columns)
+        # Zones stay open until their tier: free to move they would only blur the corners of the earlier ones.
+        self.zone_columns = np.array([c for taken in zones.values() for c in taken], dtype=np.int32)
+        lower = np.zeros(matrix.columns)
+        lower[self.zone_columns] = 1.0
+        lp.col_lower_ = lower
         lp.col_upper_ = np.ones(matrix.columns)
         lp.row_lower_ = np.array(matrix.low)
         lp.row_upper_ = np.array(matrix.high)
@@ -168,18 +176,55 @@ class _Model:
         lp.a_matrix_.value_ = np.array(matrix.value)
         self.lp = lp
 
-    def engine(self, whole: bool) -> Any:
-        """A fresh HiGHS holding the model; ``whole`` asks for whole numbers."""
+    def engine(self) -> Any:
+        """A fresh HiGHS holding the model."""
         engine = self.highspy.Highs()
         engine.silent()
         for name, value in (
-            ("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("mip_feasibility_tolerance", 1e-8),
+            ("threads", 1), ("random_seed", 1), ("presolve", "off"), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("mip_feasibility_tolerance", 1e-8), ("mip_heuristic_run_feasibility_jump", False),
         ):  # fmt: skip
             engine.setOptionValue(name, value)
-        if whole:
-            self.lp.integrality_ = [self.highspy.HighsVarType.kInteger] * self.columns
         engine.passModel(self.lp)
         return engine
+
+    def ask_whole(self, engine: Any, whole: bool) -> None:
+        """Ask for whole numbers, or let go of that again."""
+        import numpy as np
+
+        kind = self.highspy.HighsVarType.kInteger if whole else self.highspy.HighsVarType.kContinuous
+        engine.changeColsIntegrality(self.columns, np.arange(self.columns, dtype=np.int32), np.full(self.columns, int(kind), dtype=np.uint8))
+
+    def start_from(self, engine: Any, chosen: tuple[int, ...]) -> None:
+        """Give the solver an assignment it cannot do worse than."""
+        import numpy as np
+
+        solution = self.highspy.HighsSolution()
+        values = np.zeros(self.columns)
+        values[list(chosen)] = 1.0
+        solution.col_value = values
+        engine.setSolution(solution)
+
+    def keep_optimal_face(self, engine: Any, tier: int) -> None:
+        """Restrict the model to the solutions as good as the corner just found.
+
+        Complementary slackness: they are those with every column of positive reduced cost at its lower bound, every
+        one of negative reduced cost at its upper bound, and every row of non-zero dual tight.  Unlike a row
+        that bounds the objective this leaves the model as sparse as it was, so the next corner tends to be whole too.
+        Valid because the corner is whole: its value is the optimum.
+        """
+        import numpy as np
+
+        solution = engine.getSolution()
+        dual, value = np.array(solution.col_dual), np.array(solution.col_value)
+        fixed = np.flatnonzero(np.abs(dual) > _ZERO_DUAL).astype(np.int32)
+        if tier < _ZONE_TIER:
+            fixed = np.setdiff1d(fixed, self.zone_columns)
+        if len(fixed):
+            bounds = np.round(value[fixed])
+            engine.changeColsBounds(len(fixed), fixed, bounds, bounds)
+        row_dual, row_value = np.array(solution.row_dual), np.array(solution.row_value)
+        for row in np.flatnonzero(np.abs(row_dual) > _ZERO_DUAL):
+            engine.changeRowBounds(int(row), float(row_value[row]), float(row_value[row]))
 
     def hold(self, engine: Any, tier: int, value: float) -> None:
         """Keep a tier at (or under) the value reached."""
@@ -191,8 +236,12 @@ class _Model:
             engine.addRow(-self.highspy.kHighsInf, value + 1e-6, len(used), used, costs[used])
 
     def aim(self, engine: Any, tier: int) -> None:
+        """Minimise this tier next."""
         import numpy as np
 
+        if tier == _ZONE_TIER and len(self.zone_columns):
+            count = len(self.zone_columns)
+            engine.changeColsBounds(count, self.zone_columns, np.zeros(count), np.ones(count))
         engine.changeColsCost(self.columns, np.arange(self.columns, dtype=np.int32), self.tiers[tier])
 
     def whole_choice(self, engine: Any) -> tuple[int, ...] | None:
@@ -224,48 +273,50 @@ def solve(problem: Problem, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Solut
     if not problem.nets:
         return Solution((), (0, 0, 0, 0, 0))
     model = _Model(problem)
-    engine = model.engine(whole=False)
+    engine = model.engine()
     status = model.highspy.HighsModelStatus
+    deadline = time.monotonic() + time_limit_s
+    chosen: tuple[int, ...] | None = None
     for tier in range(_TIERS):
-        if tier:
-            model.hold(engine, tier - 1, engine.getInfo().objective_function_value)
-            model.aim(engine, tier)
+        model.aim(engine, tier)
         engine.run()
         if engine.getModelStatus() == status.kInfeasible and tier == 0:
             return None
-        if engine.getModelStatus() != status.kOptimal:
-            return _solve_whole(model, time_limit_s)
-    chosen = model.whole_choice(engine)
-    if chosen is None:
-        return _solve_whole(model, time_limit_s)
+        corner = model.whole_choice(engine) if engine.getModelStatus() == status.kOptimal else None
+        if corner is None:
+            found = _branch(model, engine, tier, deadline, chosen)
+            if found is None or not found.proved:
+                return found
+            corner = found.chosen
+            model.hold(engine, tier, _tier_value(model, corner, tier))
+        else:
+            model.keep_optimal_face(engine, tier)
+        chosen = corner
+    assert chosen is not None
     return Solution(chosen, score(problem, chosen))
 
 
-def _solve_whole(model: _Model, time_limit_s: float) -> Solution | None:
-    """The tiers once more, as a mixed-integer programme."""
+def _branch(model: _Model, engine: Any, tier: int, deadline: float, chosen: tuple[int, ...] | None) -> Solution | None:
+    """Solve one tier as a mixed-integer programme, the earlier ones being held.
+
+    ``chosen`` is the best of the earlier tiers, to fall back on when the time runs out.
+    """
     status = model.highspy.HighsModelStatus
-    deadline = time.monotonic() + time_limit_s
-    engine = model.engine(whole=True)
-    chosen: tuple[int, ...] | None = None
-    for tier in range(_TIERS):
-        if tier:
-            model.hold(engine, tier - 1, _tier_value(model, chosen, tier - 1))
-            model.aim(engine, tier)
-        engine.setOptionValue("time_limit", max(0.05, deadline - time.monotonic()) + engine.getRunTime())
-        engine.run()
-        found = engine.getModelStatus()
-        if found == status.kInfeasible:
-            if chosen is None:
-                return None
-            raise AssertionError("holding a tier made the problem infeasible")
-        better = model.whole_choice(engine) if engine.getInfo().primal_solution_status == 2 else None
-        chosen = better or chosen
-        if found != status.kOptimal:
-            if chosen is None:
-                raise TimeoutError
-            return Solution(chosen, score(model.problem, chosen), False, tier + 1, engine.getInfo().mip_dual_bound)
-    assert chosen is not None
-    return Solution(chosen, score(model.problem, chosen))
+    model.ask_whole(engine, True)
+    if chosen is not None:
+        model.start_from(engine, chosen)
+    engine.setOptionValue("time_limit", max(0.05, deadline - time.monotonic()) + engine.getRunTime())
+    engine.run()
+    found = engine.getModelStatus()
+    better = model.whole_choice(engine) if engine.getInfo().primal_solution_status == _HAS_SOLUTION else None
+    bound = engine.getInfo().mip_dual_bound
+    model.ask_whole(engine, False)
+    chosen = better or chosen
+    if found == status.kInfeasible and chosen is None:
+        return None
+    if chosen is None:
+        raise TimeoutError
+    return Solution(chosen, score(model.problem, chosen), found == status.kOptimal, tier + 1, bound)
 
 
 def _tier_value(model: _Model, chosen: tuple[int, ...] | None, tier: int) -> float:
@@ -273,7 +324,7 @@ def _tier_value(model: _Model, chosen: tuple[int, ...] | None, tier: int) -> flo
     assert chosen is not None
     cost = score(model.problem, chosen)
     zones = cost[3] + sum(1 for cluster in model.problem.clusters if cluster)
-    return (float(cost[0] * _RISK_WEIGHT + cost[1]), float(cost[2]), float(zones), cost[4] / 1024)[tier]
+    return (float(cost[0] * _RISK_WEIGHT + cost[1]), float(cost[2]), float(zones * _ZONE_WEIGHT + cost[4]))[tier]
 
 
 def is_feasible(problem: Problem) -> bool:
@@ -287,13 +338,8 @@ def is_feasible(problem: Problem) -> bool:
     model.tiers = [np.zeros(model.columns)]
     model.lp.col_cost_ = model.tiers[0]
     status = model.highspy.HighsModelStatus
-    engine = model.engine(whole=False)
-    engine.run()
-    if engine.getModelStatus() == status.kInfeasible:
-        return False
-    if model.whole_choice(engine) is not None:
-        return True
-    engine = model.engine(whole=True)
+    engine = model.engine()
+    model.ask_whole(engine, True)
     engine.run()
     return bool(engine.getModelStatus() == status.kOptimal)
 

@@ -29,7 +29,9 @@ def _direction(wiring: Wiring) -> Iterator[Finding]:
         else:
             continue
         cite = wiring.view.column_cite("abilities", pad)
-        yield found("pin-direction", "refuse", wire, [f"{wire.place.name} {fact}", effect], "Move the line to an ordinary pin.", sources=[cite])
+        yield found(
+            "pin-direction", "refuse", wire, [f"{wire.place.name} {fact}", effect], "Move the line to an ordinary pin.", sources=[cite]
+        )
 
 
 def _open_drain(wiring: Wiring) -> Iterator[Finding]:
@@ -40,8 +42,12 @@ def _open_drain(wiring: Wiring) -> Iterator[Finding]:
         pad = wire.place.pad
         if wire.line.asks.direction in ("open-drain", "bidir") and pad.output and not pad.open_drain:
             yield found(
-                "pin-open-drain", "refuse", wire, [f"{wire.place.name} has no open-drain output, other pins of {chip.part} do", "the wire is shared and must be let go"],
-                "Move the line to a pin with an open-drain output.", sources=[wiring.view.column_cite("abilities", pad)],
+                "pin-open-drain",
+                "refuse",
+                wire,
+                [f"{wire.place.name} has no open-drain output, other pins of {chip.part} do", "the wire is shared and must be let go"],
+                "Move the line to a pin with an open-drain output.",
+                sources=[wiring.view.column_cite("abilities", pad)],
             )
 
 
@@ -61,16 +67,25 @@ def _analog_in(wiring: Wiring) -> Iterator[Finding]:
         unit = _unit(view, wire.place)
         if unit is None:
             yield found(
-                "pin-no-adc", "refuse", wire, [f"{wire.place.name} cannot measure a voltage", f"{wire.line.id} is one"],
-                "Move the line to a pin with an analog-to-digital converter.", sources=[view.column_cite("adc", wire.place.pad)],
+                "pin-no-adc",
+                "refuse",
+                wire,
+                [f"{wire.place.name} cannot measure a voltage", f"{wire.line.id} is one"],
+                "Move the line to a pin with an analog-to-digital converter.",
+                sources=[view.column_cite("adc", wire.place.pad)],
             )
             continue
         yield from _blocked(wire, unit, wiring)
         wanted = wire.line.asks.needs.adc_bits
         if wanted and unit.bits < wanted:
             yield found(
-                "pin-adc-bits", "refuse", wire, [f"{wire.place.name} measures with {unit.bits} bits", f"{wire.line.id} needs {wanted}"],
-                "Take a converter with more bits on the bus, or ask for less.", {"bits": f"{unit.bits} against {wanted}"}, [view.chip_cite(unit)],
+                "pin-adc-bits",
+                "refuse",
+                wire,
+                [f"{wire.place.name} measures with {unit.bits} bits", f"{wire.line.id} needs {wanted}"],
+                "Take a converter with more bits on the bus, or ask for less.",
+                {"bits": f"{unit.bits} against {wanted}"},
+                [view.chip_cite(unit)],
             )
 
 
@@ -81,9 +96,16 @@ def _blocked(wire: Wire, unit: AdcUnit, wiring: Wiring) -> Iterator[Finding]:
     free = [unit.unit for unit in wiring.view.chip.adc if not set(unit.blocked_by) & set(wiring.setting.radio)]
     fix = f"Move the line to a pin of converter {free[0]}." if free else "Measure with a converter on the bus."
     yield found(
-        "pin-adc-blocked", "refuse", wire,
-        [f"{wire.place.name} measures with converter {unit.unit}", f"{joined_names(blocking)} takes that converter away while it is on", "readings fail or hang as soon as the radio starts"],
-        fix, sources=[wiring.view.column_cite("adc", wire.place.pad), wiring.view.chip_cite(unit)],
+        "pin-adc-blocked",
+        "refuse",
+        wire,
+        [
+            f"{wire.place.name} measures with converter {unit.unit}",
+            f"{joined_names(blocking)} takes that converter away while it is on",
+            "readings fail or hang as soon as the radio starts",
+        ],
+        fix,
+        sources=[wiring.view.column_cite("adc", wire.place.pad), wiring.view.chip_cite(unit)],
     )
 
 
@@ -91,7 +113,11 @@ def _analog_out(wiring: Wiring) -> Iterator[Finding]:
     for wire in wiring.wires:
         if wire.line.asks.direction == "analog-out" and not wire.place.pad.dac:
             yield found(
-                "pin-no-dac", "refuse", wire, [f"{wire.place.name} has no real analog output"], "Use a pin with a digital-to-analog converter, or PWM with a filter.",
+                "pin-no-dac",
+                "refuse",
+                wire,
+                [f"{wire.place.name} has no real analog output"],
+                "Use a pin with a digital-to-analog converter, or PWM with a filter.",
                 sources=[wiring.view.column_cite("dac", wire.place.pad)],
             )
 
@@ -100,7 +126,11 @@ def _touch(wiring: Wiring) -> Iterator[Finding]:
     for wire in wiring.wires:
         if wire.line.asks.signal == "touch" and not wire.place.pad.touch:
             yield found(
-                "pin-no-touch", "refuse", wire, [f"{wire.place.name} cannot sense touch"], "Use a touch pin, or a touch sensor chip.",
+                "pin-no-touch",
+                "refuse",
+                wire,
+                [f"{wire.place.name} cannot sense touch"],
+                "Use a touch pin, or a touch sensor chip.",
                 sources=[wiring.view.column_cite("touch", wire.place.pad)],
             )
 
@@ -119,7 +149,10 @@ def _interrupt(wiring: Wiring) -> Iterator[Finding]:
         if asks.needs.interrupt == "yes":
             because = [f"{wire.place.name} cannot raise an interrupt", f"{wire.line.id} needs one: events are missed otherwise"]
         elif asks.needs.count_pulses and not counters:
-            because = [f"{wire.place.name} cannot raise an interrupt", f"{wire.line.id} brings pulses to count, and {view.chip.part} has no pulse counter"]
+            because = [
+                f"{wire.place.name} cannot raise an interrupt",
+                f"{wire.line.id} brings pulses to count, and {view.chip.part} has no pulse counter",
+            ]
         else:
             continue
         yield found("pin-no-interrupt", "refuse", wire, because, "Move the line to a pin with an interrupt.", sources=[cite])
@@ -134,9 +167,15 @@ def _interrupt_lines(wiring: Wiring) -> Iterator[Finding]:
         first = taken.setdefault(line, wire)
         if first.place.pad.name != wire.place.pad.name:
             yield found(
-                "pin-interrupt-line", "refuse", wire,
-                [f"{first.place.name} and {wire.place.name} share interrupt line {line}", f"{first.line.id} and {wire.line.id} both need it"],
-                "Move one of the two to a pin of another interrupt line.", sources=[wiring.view.column_cite("interrupt", wire.place.pad)],
+                "pin-interrupt-line",
+                "refuse",
+                wire,
+                [
+                    f"{first.place.name} and {wire.place.name} share interrupt line {line}",
+                    f"{first.line.id} and {wire.line.id} both need it",
+                ],
+                "Move one of the two to a pin of another interrupt line.",
+                sources=[wiring.view.column_cite("interrupt", wire.place.pad)],
             )
 
 
@@ -144,21 +183,45 @@ def _wake(wiring: Wiring) -> Iterator[Finding]:
     if not wiring.setting.sleeping:
         return
     for wire in wiring.wires:
-        if not wire.line.asks.needs.wake or any(word.startswith(("deep-sleep", "power-down")) and "output" not in word for word in wire.place.pad.wake):
+        if not wire.line.asks.needs.wake or any(
+            word.startswith(("deep-sleep", "power-down")) and "output" not in word for word in wire.place.pad.wake
+        ):
             continue
         yield found(
-            "pin-no-wake", "refuse", wire, [f"{wire.place.name} cannot wake the board from deep sleep", f"{wire.line.id} must, and the device sleeps"],
-            "Move the line to a pin that wakes, or let the device sleep less deeply.", sources=[wiring.view.column_cite("wake", wire.place.pad)],
+            "pin-no-wake",
+            "refuse",
+            wire,
+            [f"{wire.place.name} cannot wake the board from deep sleep", f"{wire.line.id} must, and the device sleeps"],
+            "Move the line to a pin that wakes, or let the device sleep less deeply.",
+            sources=[wiring.view.column_cite("wake", wire.place.pad)],
         )
 
 
 RULES: tuple[Rule, ...] = (
     Rule("pin-direction", "a line driven or read where the pad cannot", "the line never works", _CHIP_DATA, _direction),
-    Rule("pin-open-drain", "a shared wire on a pad without open drain where the chip has it", "the pad pushes against the bus", _CHIP_DATA, _open_drain),
-    Rule("pin-no-adc", "analog lines: a converter, free of the radio, with enough bits (also pin-adc-blocked, pin-adc-bits)", "readings fail", _CHIP_DATA, _analog_in),
+    Rule(
+        "pin-open-drain",
+        "a shared wire on a pad without open drain where the chip has it",
+        "the pad pushes against the bus",
+        _CHIP_DATA,
+        _open_drain,
+    ),
+    Rule(
+        "pin-no-adc",
+        "analog lines: a converter, free of the radio, with enough bits (also pin-adc-blocked, pin-adc-bits)",
+        "readings fail",
+        _CHIP_DATA,
+        _analog_in,
+    ),
     Rule("pin-no-dac", "an analog output on a pad without one", "PWM is not a voltage", _CHIP_DATA, _analog_out),
     Rule("pin-no-touch", "a touch line on a pad that cannot sense touch", "nothing is sensed", _CHIP_DATA, _touch),
     Rule("pin-no-interrupt", "a line that needs an interrupt on a pad without one", "events or pulses are missed", _CHIP_DATA, _interrupt),
-    Rule("pin-interrupt-line", "two lines that need one and the same interrupt line", "only one of them is heard", _CHIP_DATA, _interrupt_lines),
+    Rule(
+        "pin-interrupt-line",
+        "two lines that need one and the same interrupt line",
+        "only one of them is heard",
+        _CHIP_DATA,
+        _interrupt_lines,
+    ),
     Rule("pin-no-wake", "a line that must wake a sleeping board on a pad that cannot", "the device never wakes", _CHIP_DATA, _wake),
 )

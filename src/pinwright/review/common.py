@@ -44,7 +44,13 @@ def found(
 
 
 def board_finding(
-    rule: str, severity: Severity, because: Iterable[str], fix: str, line: str = "", numbers: dict[str, str] | None = None, sources: Iterable[str] = ()
+    rule: str,
+    severity: Severity,
+    because: Iterable[str],
+    fix: str,
+    line: str = "",
+    numbers: dict[str, str] | None = None,
+    sources: Iterable[str] = (),
 ) -> Finding:
     """A finding about the device as a whole, or about a line without a pin."""
     return Finding(rule, severity, line, "", tuple(because), numbers or {}, tuple(dict.fromkeys(s for s in sources if s)), fix)

@@ -37,7 +37,15 @@ def board_pulls(place: Place, view: BoardView) -> list[Pull]:
     for item in place.onboard:
         if item.what in ("pull-up", "pull-down"):
             ohm = item.ohm or USUAL_PULL_OHM
-            pulls.append(Pull(item.what.removeprefix("pull-"), ohm, ohm, f"a {item.what} of {show_quantity(ohm, 'Ω')} on the board", view.board_cite(item)))
+            pulls.append(
+                Pull(
+                    item.what.removeprefix("pull-"),
+                    ohm,
+                    ohm,
+                    f"a {item.what} of {show_quantity(ohm, 'Ω')} on the board",
+                    view.board_cite(item),
+                )
+            )
     return pulls
 
 
@@ -48,7 +56,13 @@ def internal_pull(view: BoardView, direction: str) -> Pull:
     middle = (fact.value or fact.typ) if fact else None
     low = (fact.min or middle if fact else None) or 30e3
     high = (fact.max or middle if fact else None) or 100e3
-    return Pull(direction, low, high, f"the chip's own pull-{direction} of {show_quantity(low, 'Ω')} to {show_quantity(high, 'Ω')}", view.chip_cite(fact) if fact else "")
+    return Pull(
+        direction,
+        low,
+        high,
+        f"the chip's own pull-{direction} of {show_quantity(low, 'Ω')} to {show_quantity(high, 'Ω')}",
+        view.chip_cite(fact) if fact else "",
+    )
 
 
 def part_pulls(wires: Iterable[Wire], view: BoardView) -> Iterator[Pull]:
@@ -62,7 +76,9 @@ def part_pulls(wires: Iterable[Wire], view: BoardView) -> Iterator[Pull]:
                 yield Pull(element.kind.removeprefix("pull-"), ohm, ohm, f"the {element.kind} of {show_quantity(ohm, 'Ω')}")
         if asks.pull_fitted:
             ohm = asks.pull_fitted.ohm or USUAL_PULL_OHM
-            yield Pull(asks.pull_fitted.direction, ohm, ohm, f"the pull-{asks.pull_fitted.direction} of {show_quantity(ohm, 'Ω')} in the part")
+            yield Pull(
+                asks.pull_fitted.direction, ohm, ohm, f"the pull-{asks.pull_fitted.direction} of {show_quantity(ohm, 'Ω')} in the part"
+            )
         if asks.direction == "out" and asks.i_in_a >= LEAST_LOAD_A and asks.safe_level in ("high", "low"):
             ohm = view.board.logic_v / asks.i_in_a
             direction = "up" if asks.safe_level == "high" else "down"

@@ -71,8 +71,16 @@ def _disturbed(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
     rest = f"{wire.line.id} must stay {asks.safe_level} until then" if must else f"{wire.line.id} should stay {asks.safe_level} until then"
     for stretch in _stretches(wire.place, view):
         if stretch.state == "noisy" or (stretch.state in ("high", "low") and stretch.state != asks.safe_level):
-            effect = "the part can switch on, off and on again at every start" if stretch.state == "noisy" else "the part is switched on for that time at every start"
-            fix = "Move the line to a pin that stays still at start-up." if must else "Move the line if a flicker or twitch at start-up would annoy you."
+            effect = (
+                "the part can switch on, off and on again at every start"
+                if stretch.state == "noisy"
+                else "the part is switched on for that time at every start"
+            )
+            fix = (
+                "Move the line to a pin that stays still at start-up."
+                if must
+                else "Move the line if a flicker or twitch at start-up would annoy you."
+            )
             severity = "refuse" if must else "caution"
         elif stretch.state == _WRONG_PULL.get(asks.safe_level) and not _beaten(wiring, wire, stretch.state.removeprefix("pull-")):
             effect = "the pull can switch the part on"
@@ -83,7 +91,15 @@ def _disturbed(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
         numbers = {}
         if severity == "refuse" and stretch.state.startswith("pull"):
             numbers = {"pull": internal_pull(view, stretch.state.removeprefix("pull-")).words}
-        yield found("start-quiet", severity, wire, [f"{wire.place.name} {stretch.words}", rest, effect], fix, numbers, [stretch.cite, part_cite(wiring, wire)])  # type: ignore[arg-type]
+        yield found(
+            "start-quiet",
+            severity,
+            wire,
+            [f"{wire.place.name} {stretch.words}", rest, effect],
+            fix,
+            numbers,
+            [stretch.cite, part_cite(wiring, wire)],
+        )  # type: ignore[arg-type]
 
 
 def _beaten(wiring: Wiring, wire: Wire, direction: str) -> bool:
@@ -105,9 +121,16 @@ def _strapped(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
         return
     if strap.run != asks.safe_level:
         yield found(
-            "start-strapped", "refuse", wire,
-            [f"{wire.place.name} must be {strap.run} at reset", f"{wire.line.id} must be {asks.safe_level} until the firmware runs", "both cannot be had"],
-            "Move the line to a pin that is not read at reset.", sources=[strap_cite(wiring.view, wire.place), part_cite(wiring, wire)],
+            "start-strapped",
+            "refuse",
+            wire,
+            [
+                f"{wire.place.name} must be {strap.run} at reset",
+                f"{wire.line.id} must be {asks.safe_level} until the firmware runs",
+                "both cannot be had",
+            ],
+            "Move the line to a pin that is not read at reset.",
+            sources=[strap_cite(wiring.view, wire.place), part_cite(wiring, wire)],
         )
 
 
@@ -122,12 +145,19 @@ def _floating(wiring: Wiring) -> Iterator[Finding]:
         held = has(wire.circuit, f"pull-{direction}") or (asks.pull_fitted is not None and asks.pull_fitted.direction == direction)
         if held or (asks.quiet == "prefer" and asks.floats != "unsafe"):
             continue
-        unsafe = "the part switches on when nobody drives the line" if asks.floats == "unsafe" else "nobody says what the part does when nobody drives the line"
+        unsafe = (
+            "the part switches on when nobody drives the line"
+            if asks.floats == "unsafe"
+            else "nobody says what the part does when nobody drives the line"
+        )
         to = "the part's supply" if direction == "up" else "ground"
         yield found(
-            "start-floating", "refuse" if asks.quiet == "must" else "caution", wire,
+            "start-floating",
+            "refuse" if asks.quiet == "must" else "caution",
+            wire,
             [f"{place.name} floats before your firmware runs", unsafe, f"no resistor holds {wire.line.id} {asks.safe_level}"],
-            f"Add a resistor of about 10 kΩ from the line to {to}.", sources=[boot_cite(wiring.view, place, "float"), part_cite(wiring, wire)],
+            f"Add a resistor of about 10 kΩ from the line to {to}.",
+            sources=[boot_cite(wiring.view, place, "float"), part_cite(wiring, wire)],
         )
 
 
@@ -143,15 +173,40 @@ def _contention(wiring: Wiring) -> Iterator[Finding]:
         for stretch in _stretches(wire.place, wiring.view):
             if stretch.state in ("noisy", "high", "low") and stretch.state != asks.rest:
                 yield found(
-                    "start-contention", "caution", wire,
-                    [f"{wire.place.name} {stretch.words}", f"{wire.line.id} is driven by the part", "two outputs push against each other until the firmware runs"],
-                    "Put 470 Ω to 1 kΩ in series, or move the line to a pin that only listens at start-up.", sources=[stretch.cite],
+                    "start-contention",
+                    "caution",
+                    wire,
+                    [
+                        f"{wire.place.name} {stretch.words}",
+                        f"{wire.line.id} is driven by the part",
+                        "two outputs push against each other until the firmware runs",
+                    ],
+                    "Put 470 Ω to 1 kΩ in series, or move the line to a pin that only listens at start-up.",
+                    sources=[stretch.cite],
                 )
                 break
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("start-quiet", "a line that must stay still on a pin that moves before firmware (also start-strapped)", "something starts, opens or heats by itself", "boot states of the chip, named in the finding", _quiet),
-    Rule("start-floating", "a line that must stay still, undefined while its pin floats", "a gate that floats switches by itself", "boot states of the chip and the part's data", _floating),
-    Rule("start-contention", "a pad that drives before firmware against a part that drives", "currents beyond what either is made for", "boot states of the chip, named in the finding", _contention),
+    Rule(
+        "start-quiet",
+        "a line that must stay still on a pin that moves before firmware (also start-strapped)",
+        "something starts, opens or heats by itself",
+        "boot states of the chip, named in the finding",
+        _quiet,
+    ),
+    Rule(
+        "start-floating",
+        "a line that must stay still, undefined while its pin floats",
+        "a gate that floats switches by itself",
+        "boot states of the chip and the part's data",
+        _floating,
+    ),
+    Rule(
+        "start-contention",
+        "a pad that drives before firmware against a part that drives",
+        "currents beyond what either is made for",
+        "boot states of the chip, named in the finding",
+        _contention,
+    ),
 )

@@ -81,7 +81,11 @@ def _outcome(wiring: Wiring, place: Place, wires: list[Wire], wanted: str) -> tu
             level = _level_with(holding, wiring.view, place, wires, wanted)
             if level in (wanted, "free"):
                 continue
-            how = f"{wire.line.id} holds it {level}" if level != "undefined" else f"{wire.line.id} pulls it to where it reads neither high nor low"
+            how = (
+                f"{wire.line.id} holds it {level}"
+                if level != "undefined"
+                else f"{wire.line.id} pulls it to where it reads neither high nor low"
+            )
             if holding.usual:
                 return "refuse", how if level == "undefined" or len(_holdings(wire.line.asks)) == 1 else _at_rest(wire, level), wire
             worst = ("caution", f"{wire.line.id} may pull it {level} at that moment", wire)
@@ -100,17 +104,32 @@ def _needed(wiring: Wiring, place: Place, wires: list[Wire], strap: Strap, wante
     cites = [strap_cite(wiring.view, place)]
     if severity == "refuse":
         outside = f" The pin wants: {strap.external}." if strap.external else ""
-        yield found("strap-level", "refuse", wire, [fact, how, "the board then does not start its program"], f"Move the line to a pin that is not read at reset.{outside}", sources=cites)
+        yield found(
+            "strap-level",
+            "refuse",
+            wire,
+            [fact, how, "the board then does not start its program"],
+            f"Move the line to a pin that is not read at reset.{outside}",
+            sources=cites,
+        )
     elif severity == "caution":
         yield found(
-            "strap-level", "caution", wire, [fact, how, "the board then waits in its loader instead of starting"],
-            "Keep the part still while the board powers up or restarts, or move the line to another pin.", sources=cites,
+            "strap-level",
+            "caution",
+            wire,
+            [fact, how, "the board then waits in its loader instead of starting"],
+            "Keep the part still while the board powers up or restarts, or move the line to another pin.",
+            sources=cites,
         )
     else:
         names = joined_names(wire.line.id for wire in wires)
         yield found(
-            "strap-level", "note", wire, [fact, f"{names} leaves it there"],
-            f"Add nothing to this wire that pulls it {_OTHER[wanted]}: no resistor, no LED, no contact.", sources=cites,
+            "strap-level",
+            "note",
+            wire,
+            [fact, f"{names} leaves it there"],
+            f"Add nothing to this wire that pulls it {_OTHER[wanted]}: no resistor, no LED, no contact.",
+            sources=cites,
         )
 
 
@@ -120,12 +139,25 @@ def _for_loader(wiring: Wiring, place: Place, wires: list[Wire], wanted: str) ->
     if severity is None:
         return
     yield found(
-        "strap-upload", "caution" if severity == "refuse" else "note", wire,
-        [f"{place.name} must be {wanted} when the loader starts; a normal start does not care", how, "uploads can fail while the part is connected"],
-        "If an upload fails, unplug this line, upload, and plug it in again.", sources=[strap_cite(wiring.view, place)],
+        "strap-upload",
+        "caution" if severity == "refuse" else "note",
+        wire,
+        [
+            f"{place.name} must be {wanted} when the loader starts; a normal start does not care",
+            how,
+            "uploads can fail while the part is connected",
+        ],
+        "If an upload fails, unplug this line, upload, and plug it in again.",
+        sources=[strap_cite(wiring.view, place)],
     )
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("strap-level", "a part that holds a strap pin at the wrong level at reset", "the board does not start", "strap data of the chip, named in the finding", _straps),
+    Rule(
+        "strap-level",
+        "a part that holds a strap pin at the wrong level at reset",
+        "the board does not start",
+        "strap data of the chip, named in the finding",
+        _straps,
+    ),
 )

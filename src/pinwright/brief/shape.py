@@ -1,0 +1,252 @@
+"""Faults of shape: keys nobody knows, missing keys, values of the wrong kind; in plain words.
+
+``model`` says what is right and pydantic finds what is not.  Nothing pydantic says reaches the maker:
+every kind of fault has its own words here, and one without words is called a value that does not fit.
+"""
+
+from __future__ import annotations
+
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from pinwright.brief.toml_text import KeyPath, key_text, shown
+from pinwright.errors import nearest
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
+
+__all__ = ["ShapeFault", "mended", "shape_faults"]
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeFault:
+    """What is wrong at ``path``; ``guess`` is the nearest right spelling."""
+
+    path: KeyPath
+    wrong: str
+    right: str = ""
+    guess: str = ""
+
+
+def shape_faults(error: ValidationError, data: dict[str, Any]) -> list[ShapeFault]:
+    """Put what pydantic found into words, one fault for each place."""
+    found: dict[KeyPath, ShapeFault] = {}
+    for item in error.errors(include_url=False):
+        fault = _fault(item, data)
+        found.setdefault(fault.path, fault)
+    return list(found.values())
+
+
+def _fault(item: Any, data: dict[str, Any]) -> ShapeFault:
+    path, kind, value = _real_path(item["loc"], data), str(item["type"]), item["input"]
+    if kind == "extra_forbidden":
+        return _unknown_key(path)
+    if kind == "missing":
+        return _missing(item["loc"], path, value)
+    if kind == "literal_error":
+        return _not_an_option(path, value)
+    if kind == "value_error":
+        return ShapeFault(path, str(item["ctx"]["error"]))
+    wanted, right = _wanted(kind, path, value, item.get("ctx", {}))
+    return ShapeFault(path, f"{shown(value)} does not fit{f': {wanted}' if wanted else ''}.", right)
+
+
+def _real_path(loc: KeyPath, data: Any) -> KeyPath:
+    """Pydantic's location without steps that do not exist in the data (a single value read as a list)."""
+    path: KeyPath = ()
+    current = data
+    for index, step in enumerate(loc):
+        if isinstance(current, dict) and step in current:
+            current = current[step]
+        elif isinstance(current, list) and isinstance(step, int) and step < len(current):
+            current = current[step]
+        elif index == len(loc) - 1 and isinstance(current, dict) and isinstance(step, str):
+            return (*path, step)  # a missing key
+        else:
+            continue
+        path += (step,)
+    return path
+
+
+# ------------------------------------------------------------------------------ words
+
+
+def _unknown_key(path: KeyPath) -> ShapeFault:
+    key, here = str(path[-1]), _table_at(path[:-1])
+    known = _keys(here)
+    wrong = f"Nobody knows the key {shown(key)} here."
+    if (elsewhere := _elsewhere(key, here)) != "":
+        return ShapeFault(path, wrong, f"It belongs {elsewhere}.")
+    guess = nearest(key[:200], known, 1)
+    return ShapeFault(path, wrong, "" if guess else f"Known here: {', '.join(known)}.", "".join(guess))
+
+
+def _elsewhere(key: str, here: type[BaseModel]) -> str:
+    """Where a key belongs that stands in the wrong table."""
+    from pinwright.brief import model
+
+    places: list[tuple[type[BaseModel], str]] = [(model.Brief, "at the top, above the first table")]
+    if here is model.BriefPart:  # its voltage is called supply, so do not send it to [supply]
+        places.append((model.LineWish, "in [part.change.LINE], or in [[part.line]] of a part of your own"))
+        places.append((model.BriefLine, "in [[part.line]]"))
+    else:
+        places.append((model.Supply, "in [supply]"))
+    places += [
+        (model.Use, "in [use]"),
+        (model.BoardWish, "in [board]"),
+        (model.BriefPart, "in [[part]]"),
+    ]
+    return next((place for table, place in places if table is not here and key in _keys(table)), "")
+
+
+def _missing(loc: KeyPath, path: KeyPath, value: Any) -> ShapeFault:
+    key = loc[-1]
+    if isinstance(key, int):  # a pair with one element
+        return ShapeFault(path, f"Two values are wanted, {len(value) if isinstance(value, list) else 1} given.")
+    if path == ("part",):
+        return ShapeFault(path, "There are no parts.", "Write [[part]] for each thing you wire to the board.")
+    options = _options(path)
+    right = f"Write one of: {', '.join(options)}." if options else f"Write {key} = \"…\"."
+    return ShapeFault(path, f"The key {shown(key)} is missing.", right)
+
+
+def _not_an_option(path: KeyPath, value: Any) -> ShapeFault:
+    options = _options(path)
+    guess = nearest(value[:200], options, 1) if isinstance(value, str) else ()
+    return ShapeFault(path, f"{shown(value)} is not known here.", f"Write one of: {', '.join(options)}.", "".join(guess))
+
+
+def _wanted(kind: str, path: KeyPath, value: Any, context: dict[str, Any]) -> tuple[str, str]:
+    """What is wanted in place of a value of the wrong kind, and how to write it."""
+    key = next((step for step in reversed(path) if isinstance(step, str)), "")
+    if kind in ("model_type", "model_attributes_type", "dict_type"):
+        return _table_wanted(path, value)
+    if kind == "tuple_type":
+        return _list_wanted(path, key, value)
+    if kind == "string_type":
+        plain = isinstance(value, int | float) and not isinstance(value, bool)
+        return "a text in quotes is wanted", f"Write \"{shown(value)}\"." if plain and len(shown(value)) < 20 else ""
+    if kind == "bool_type":
+        return "true or false is wanted, without quotes", ""
+    if kind == "int_type":
+        digits = isinstance(value, str) and value.strip().isdecimal() and len(value) < 20
+        return "a whole number is wanted, without quotes", f"Write {value.strip()}." if digits else ""
+    if kind == "too_short" and path == ("part",):
+        return "there are no parts", "Write [[part]] for each thing you wire to the board."
+    if kind == "too_long":
+        return f"two values are wanted, {context['actual_length']} given", ""
+    words = {
+        "string_too_short": "it must not be empty",
+        "string_too_long": "at most {max_length} characters",
+        "greater_than_equal": "it must be at least {ge}",
+        "less_than_equal": "it must be at most {le}",
+    }
+    return words.get(kind, "").format(**context), ""
+
+
+def _table_wanted(path: KeyPath, value: Any) -> tuple[str, str]:
+    table = ".".join(step for step in path if isinstance(step, str))
+    if isinstance(path[-1], int):
+        return "a table is wanted", f"Write [[{table}]] and its keys below."
+    if isinstance(value, list):
+        return "there is only one", f"Write [{table}], with single brackets."
+    return "a table is wanted", f"Write [{table}] and its keys below."
+
+
+def _list_wanted(path: KeyPath, key: str, value: Any) -> tuple[str, str]:
+    table = ".".join(step for step in path if isinstance(step, str))
+    if path == ("part",) or (path[0] == "part" and path[2:] == ("line",)):
+        return "there can be several", f"Write [[{table}]], with two brackets."
+    if key == "ambient":
+        return "two temperatures are wanted", "Write them like [\"5 degC\", \"40 degC\"]."
+    if key == "pwm":
+        return "one or two frequencies are wanted", "Write it like \"1 kHz\" or [\"1 kHz\", \"5 kHz\"]."
+    right = f"Write [\"{value}\"]." if isinstance(value, str) and value.isprintable() and len(value) <= 40 and '"' not in value else ""
+    return "a list in square brackets is wanted", right
+
+
+# ------------------------------------------------------------------------------ what the model knows
+
+
+def _table_at(path: KeyPath) -> type[BaseModel]:
+    """The class behind the table at ``path``."""
+    from pinwright.brief import model
+
+    names = [step for step in path if isinstance(step, str)]
+    tables: dict[str, type[BaseModel]] = {"supply": model.Supply, "use": model.Use, "board": model.BoardWish, "part": model.BriefPart}
+    if names[:2] == ["part", "line"]:
+        return model.BriefLine
+    if names[:2] == ["part", "change"]:
+        return model.LineWish
+    return tables.get(names[0], model.Brief) if names else model.Brief
+
+
+def _keys(table: type[BaseModel]) -> list[str]:
+    return [info.alias or key for key, info in table.model_fields.items()]
+
+
+def _options(path: KeyPath) -> list[str]:
+    """Words a key may have, from the model."""
+    while path and isinstance(path[-1], int):
+        path = path[:-1]
+    fields = _table_at(path[:-1]).model_fields
+    info = next((info for key, info in fields.items() if (info.alias or key) == path[-1]), None)
+    words = [word for word in _literals(info.annotation) if word] if info else []
+    return ["none", *words] if path[-1] == "radio" else words
+
+
+def _literals(annotation: Any) -> Iterator[str]:
+    if typing.get_origin(annotation) is typing.Literal:
+        yield from typing.get_args(annotation)
+    else:
+        for inner in typing.get_args(annotation):
+            yield from _literals(inner)
+
+
+# ------------------------------------------------------------------------------ going on regardless
+
+_STAND_IN: dict[str, Any] = {"title": "?", "name": "?", "direction": "in", "signal": "digital", "part": [{"name": "?"}]}
+
+
+def mended(data: dict[str, Any], faults: list[ShapeFault]) -> dict[str, Any]:
+    """A copy of the data without its faulty values, so that the rest can still be judged.
+
+    A value that may not be missing is replaced; whoever judges must disbelieve everything at a faulty path.
+    """
+    copy = _copied(data, 6)
+    for fault in sorted(faults, key=lambda fault: len(fault.path), reverse=True):
+        _mend(copy, fault.path)
+    return typing.cast(dict[str, Any], copy)
+
+
+def _copied(value: Any, depth: int) -> Any:
+    if depth and isinstance(value, dict):
+        return {key: _copied(inner, depth - 1) for key, inner in value.items()}
+    if depth and isinstance(value, list):
+        return [_copied(inner, depth - 1) for inner in value]
+    return value
+
+
+def _mend(data: Any, path: KeyPath) -> None:
+    parents = [data]
+    for step in path[:-1]:
+        try:
+            parents.append(parents[-1][step])
+        except (KeyError, IndexError, TypeError):
+            return  # a fault above has already taken it away
+    last, parent = path[-1], parents[-1]
+    if not isinstance(last, int):
+        if last in _STAND_IN and last in _keys(_table_at(path[:-1])):
+            parent[last] = _STAND_IN[last]
+        else:
+            parent.pop(last, None)
+    elif path[-2] == "part":
+        parent[last] = {"name": "?"}
+    elif path[-2] == "line":
+        parent[last] = {key: _STAND_IN[key] for key in ("name", "direction", "signal")}
+    elif path[-2] in ("ambient", "pwm", "radio"):
+        parents[-2].pop(path[-2], None)
+    else:
+        parent[last] = "?"
