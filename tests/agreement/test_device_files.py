@@ -148,3 +148,12 @@ def test_functions_agree_with_the_device_file(part: str, package_folder: Folder,
     folder = package_folder("modm-devices", "modm_devices/resources/devices")
     theirs = read_signals(folder / FILE[part], SELECTOR[part])
     settle(disagreements(CATALOGUE.chips[part], theirs), EXPLAINED.get(part, {}))
+
+
+def test_rp2350_keeps_the_bus_and_pwm_functions_of_the_rp2040(package_folder: Folder) -> None:
+    # The package has no pads for the RP2350; its function columns F1 to F4 repeat the RP2040's (both data sheets, recalled).
+    theirs = read_signals(package_folder("modm-devices", "modm_devices/resources/devices") / FILE["RP2040"], "")
+    ours = {pad.name: _our_signals(pad) for pad in CATALOGUE.chips["RP2350A"].pad}
+    for name, signals in theirs.items():
+        kept = {signal for signal in signals if re.match(r"(SPI|UART|I2C)\d_|PWM\d_|ADC\d", signal)}
+        assert kept <= ours[name], name

@@ -69,10 +69,10 @@ def _seven_bits(value: int) -> int:
         return value
     written = f"0x{value:02X}" if 0 <= value < 0x10000 else "This number"
     eight = f" Written with 8 bits, as some data sheets do? Then it is 0x{value >> 1:02X}." if 0xF0 > value > _HIGHEST_ADDRESS else ""
-    raise ValueError(f"{written} is not possible: a bus address has 7 bits, 0x08 to 0x77.{eight}")
+    raise ValueError(f"{written} is not possible: a bus address has 7 bits, 0x03 to 0x77.{eight}")
 
 
-_LOWEST_ADDRESS, _HIGHEST_ADDRESS = 0x08, 0x77  # the rest is reserved by the bus [UM10204 r7, table 4]
+_LOWEST_ADDRESS, _HIGHEST_ADDRESS = 0x03, 0x77
 _ADDRESS_SCHEMA = {
     "anyOf": [
         {"type": "integer", "minimum": _LOWEST_ADDRESS, "maximum": _HIGHEST_ADDRESS},

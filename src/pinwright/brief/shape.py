@@ -6,12 +6,13 @@ every kind of fault has its own words here, and one without words is called a va
 
 from __future__ import annotations
 
+import re
 import typing
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pinwright.brief.toml_text import KeyPath, key_text, shown
+from pinwright.brief.toml_text import KeyPath, shown
 from pinwright.errors import nearest
 
 if TYPE_CHECKING:
@@ -22,35 +23,43 @@ __all__ = ["ShapeFault", "mended", "shape_faults"]
 
 @dataclass(frozen=True, slots=True)
 class ShapeFault:
-    """What is wrong at ``path``; ``guess`` is the nearest right spelling."""
+    """What is wrong at ``path``; ``guess`` is the nearest right spelling.
+
+    ``meant`` is the path a misspelt key was probably meant to have.
+    """
 
     path: KeyPath
     wrong: str
     right: str = ""
     guess: str = ""
+    meant: KeyPath | None = None
 
 
 def shape_faults(error: ValidationError, data: dict[str, Any]) -> list[ShapeFault]:
     """Put what pydantic found into words, one fault for each place."""
     found: dict[KeyPath, ShapeFault] = {}
     for item in error.errors(include_url=False):
+        if item["type"] == "too_short" and item["input"]:
+            continue  # counts only the elements without faults; those have their own
         fault = _fault(item, data)
         found.setdefault(fault.path, fault)
+    for fault in tuple(found.values()):
+        if fault.meant:  # a misspelt key is not missing as well
+            found.pop(fault.meant, None)
     return list(found.values())
 
 
 def _fault(item: Any, data: dict[str, Any]) -> ShapeFault:
     path, kind, value = _real_path(item["loc"], data), str(item["type"]), item["input"]
     if kind == "extra_forbidden":
-        return _unknown_key(path)
+        return _unknown_key(path, data)
     if kind == "missing":
         return _missing(item["loc"], path, value)
     if kind == "literal_error":
         return _not_an_option(path, value)
     if kind == "value_error":
-        return ShapeFault(path, str(item["ctx"]["error"]))
-    wanted, right = _wanted(kind, path, value, item.get("ctx", {}))
-    return ShapeFault(path, f"{shown(value)} does not fit{f': {wanted}' if wanted else ''}.", right)
+        return ShapeFault(path, *_parted(str(item["ctx"]["error"])))
+    return ShapeFault(path, *_wanted(kind, path, value, item.get("ctx", {})))
 
 
 def _real_path(loc: KeyPath, data: Any) -> KeyPath:
@@ -58,9 +67,8 @@ def _real_path(loc: KeyPath, data: Any) -> KeyPath:
     path: KeyPath = ()
     current = data
     for index, step in enumerate(loc):
-        if isinstance(current, dict) and step in current:
-            current = current[step]
-        elif isinstance(current, list) and isinstance(step, int) and step < len(current):
+        in_list = isinstance(current, list) and isinstance(step, int) and step < len(current)
+        if in_list or (isinstance(current, dict) and step in current):
             current = current[step]
         elif index == len(loc) - 1 and isinstance(current, dict) and isinstance(step, str):
             return (*path, step)  # a missing key
@@ -73,14 +81,28 @@ def _real_path(loc: KeyPath, data: Any) -> KeyPath:
 # ------------------------------------------------------------------------------ words
 
 
-def _unknown_key(path: KeyPath) -> ShapeFault:
+def _parted(message: str) -> tuple[str, str, str]:
+    """What a reader of texts says, parted into what is wrong, what would be right, and its guess."""
+    if guess := re.fullmatch(r"(.*) Did you mean ([^?]*)\?", message, re.DOTALL):
+        return guess[1], "", guess[2]
+    if right := re.fullmatch(r"(.*\.) (Write .*)", message, re.DOTALL):
+        return right[1], right[2], ""
+    return message, "", ""
+
+
+def _unknown_key(path: KeyPath, data: dict[str, Any]) -> ShapeFault:
     key, here = str(path[-1]), _table_at(path[:-1])
     known = _keys(here)
     wrong = f"Nobody knows the key {shown(key)} here."
     if (elsewhere := _elsewhere(key, here)) != "":
         return ShapeFault(path, wrong, f"It belongs {elsewhere}.")
     guess = nearest(key[:200], known, 1)
-    return ShapeFault(path, wrong, "" if guess else f"Known here: {', '.join(known)}.", "".join(guess))
+    if not guess:
+        return ShapeFault(path, wrong, f"Known here: {', '.join(known)}.")
+    there: Any = data
+    for step in path[:-1]:
+        there = there[step]
+    return ShapeFault(path, wrong, "", guess[0], None if guess[0] in there else (*path[:-1], guess[0]))
 
 
 def _elsewhere(key: str, here: type[BaseModel]) -> str:
@@ -106,9 +128,9 @@ def _missing(loc: KeyPath, path: KeyPath, value: Any) -> ShapeFault:
     if isinstance(key, int):  # a pair with one element
         return ShapeFault(path, f"Two values are wanted, {len(value) if isinstance(value, list) else 1} given.")
     if path == ("part",):
-        return ShapeFault(path, "There are no parts.", "Write [[part]] for each thing you wire to the board.")
+        return ShapeFault(path, *_NO_PARTS)
     options = _options(path)
-    right = f"Write one of: {', '.join(options)}." if options else f"Write {key} = \"…\"."
+    right = f"Write one of: {', '.join(options)}." if options else f'Write {key} = "…".'
     return ShapeFault(path, f"The key {shown(key)} is missing.", right)
 
 
@@ -119,52 +141,61 @@ def _not_an_option(path: KeyPath, value: Any) -> ShapeFault:
 
 
 def _wanted(kind: str, path: KeyPath, value: Any, context: dict[str, Any]) -> tuple[str, str]:
-    """What is wanted in place of a value of the wrong kind, and how to write it."""
-    key = next((step for step in reversed(path) if isinstance(step, str)), "")
+    """What is wrong with a value of the wrong kind or size, and how to write it."""
     if kind in ("model_type", "model_attributes_type", "dict_type"):
         return _table_wanted(path, value)
     if kind == "tuple_type":
-        return _list_wanted(path, key, value)
+        return _list_wanted(path, value)
     if kind == "string_type":
-        plain = isinstance(value, int | float) and not isinstance(value, bool)
-        return "a text in quotes is wanted", f"Write \"{shown(value)}\"." if plain and len(shown(value)) < 20 else ""
+        number = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15
+        return _unfit(value, "a text in quotes is wanted"), f'Write "{shown(value)}".' if number else ""
     if kind == "bool_type":
-        return "true or false is wanted, without quotes", ""
+        return _unfit(value, "true or false is wanted, without quotes"), ""
+    if kind == "int_type" and path[-1] == "address":
+        return _unfit(value, "an address is wanted"), "Write it like 0x40."
     if kind == "int_type":
-        digits = isinstance(value, str) and value.strip().isdecimal() and len(value) < 20
-        return "a whole number is wanted, without quotes", f"Write {value.strip()}." if digits else ""
-    if kind == "too_short" and path == ("part",):
-        return "there are no parts", "Write [[part]] for each thing you wire to the board."
+        digits = isinstance(value, str) and value.isdecimal() and value.isascii() and len(value) < 20
+        return _unfit(value, "a whole number is wanted, without quotes"), f"Write {value}." if digits else ""
+    if kind == "too_short":
+        return _NO_PARTS
     if kind == "too_long":
-        return f"two values are wanted, {context['actual_length']} given", ""
+        return f"Two values are wanted, {context['actual_length']} given.", ""
     words = {
         "string_too_short": "it must not be empty",
         "string_too_long": "at most {max_length} characters",
         "greater_than_equal": "it must be at least {ge}",
         "less_than_equal": "it must be at most {le}",
     }
-    return words.get(kind, "").format(**context), ""
+    return _unfit(value, words.get(kind, "").format(**context)), ""
+
+
+_NO_PARTS = ("There are no parts.", "Write [[part]] for each thing you wire to the board.")
+
+
+def _unfit(value: Any, wanted: str) -> str:
+    return f"{shown(value)} does not fit{f': {wanted}' if wanted else ' here'}."
 
 
 def _table_wanted(path: KeyPath, value: Any) -> tuple[str, str]:
     table = ".".join(step for step in path if isinstance(step, str))
     if isinstance(path[-1], int):
-        return "a table is wanted", f"Write [[{table}]] and its keys below."
+        return _unfit(value, "a table is wanted"), f"Write [[{table}]] and its keys below."
     if isinstance(value, list):
-        return "there is only one", f"Write [{table}], with single brackets."
-    return "a table is wanted", f"Write [{table}] and its keys below."
+        return "There is only one table of this name.", f"Write [{table}], with single brackets."
+    return _unfit(value, "a table is wanted"), f"Write [{table}] and its keys below."
 
 
-def _list_wanted(path: KeyPath, key: str, value: Any) -> tuple[str, str]:
+def _list_wanted(path: KeyPath, value: Any) -> tuple[str, str]:
     table = ".".join(step for step in path if isinstance(step, str))
     if path == ("part",) or (path[0] == "part" and path[2:] == ("line",)):
-        return "there can be several", f"Write [[{table}]], with two brackets."
-    if key == "ambient":
-        return "two temperatures are wanted", "Write them like [\"5 degC\", \"40 degC\"]."
-    if key == "pwm":
-        return "one or two frequencies are wanted", "Write it like \"1 kHz\" or [\"1 kHz\", \"5 kHz\"]."
-    right = f"Write [\"{value}\"]." if isinstance(value, str) and value.isprintable() and len(value) <= 40 and '"' not in value else ""
-    return "a list in square brackets is wanted", right
+        wrong = "There can be several of these." if isinstance(value, dict) else _unfit(value, "tables are wanted")
+        return wrong, f"Write [[{table}]], with two brackets."
+    if path[-1] == "ambient":
+        return _unfit(value, "two temperatures are wanted"), 'Write them like ["5 degC", "40 degC"].'
+    if path[-1] == "pwm":
+        return _unfit(value, "one or two frequencies are wanted"), 'Write "1 kHz" or ["1 kHz", "5 kHz"].'
+    short = isinstance(value, str) and value.isprintable() and len(value) <= 40 and not set(value) & set('"\\')
+    return _unfit(value, "a list in square brackets is wanted"), f'Write ["{value}"].' if short else ""
 
 
 # ------------------------------------------------------------------------------ what the model knows
@@ -218,6 +249,8 @@ def mended(data: dict[str, Any], faults: list[ShapeFault]) -> dict[str, Any]:
     copy = _copied(data, 6)
     for fault in sorted(faults, key=lambda fault: len(fault.path), reverse=True):
         _mend(copy, fault.path)
+        if fault.meant and fault.meant[-1] in _STAND_IN:
+            _mend(copy, fault.meant)
     return typing.cast(dict[str, Any], copy)
 
 

@@ -7,6 +7,7 @@ plain words here, because they speak of statements and namespaces.
 from __future__ import annotations
 
 import ast
+import bisect
 import re
 import tomllib
 from pathlib import Path
@@ -15,7 +16,7 @@ from typing import Any
 from pinwright.errors import Fault, InputError
 from pinwright.toml_lines import Lines, scan_lines
 
-__all__ = ["key_text", "load_toml", "read_text", "shown"]
+__all__ = ["KeyPath", "bare", "key_text", "load_toml", "read_text", "shown"]
 
 KeyPath = tuple[str | int, ...]
 
@@ -85,26 +86,26 @@ def _refuse_monsters(text: str, name: str) -> None:
 
 # ------------------------------------------------------------------------------ plain words
 
-_QUOTES = "Texts and quantities stand in quotes, like \"2 m\"."
-_NO_END = ("a text has no closing quote on its line", "")
+_QUOTES = 'Texts and quantities stand in quotes, like "2 m".'
 _SYNTAX = (
     (r"Invalid value", "there is no value here", _QUOTES),
     (r"Invalid statement", "a key or a [table] is wanted here", ""),
     (r"Expected newline or end of document", "something follows where the line should end", _QUOTES),
-    (r"Found invalid character '\\n'|Illegal character '\\n'|Unterminated string", *_NO_END),
-    (r"Expected \"?'", *_NO_END),
+    (r"Found invalid character '\\n'|Illegal character '\\n'", "a text has no closing quote on its line", ""),
+    (r"Unterminated string|Expected ['\"]{3,5}$", "a text has no closing quote", ""),
     (r"Found invalid character|Illegal character", "there is a character here that no text may hold", "Delete it."),
-    (r"Cannot overwrite a value|Duplicate inline table key", "this key stands twice", "Keep one of them."),
+    (r"Cannot overwrite a value|Duplicate inline table key", "this key is already given above", "Keep one of them."),
     (r"Expected '\]\]' at the end", "]] is missing after the name", ""),
     (r"Expected '\]' at the end", "] is missing after the name", ""),
     (r"Expected '=' after a key", "= is missing after the key", ""),
     (r"Invalid initial character for a key part", "no key can begin like this", "Keys with signs in them stand in quotes."),
     (r"Unclosed array", "a comma or the closing ] of a list is missing", ""),
     (r"Unclosed inline table", "a comma or the closing } is missing", ""),
-    (r"Unescaped '\\\\' in a string", "a backslash in a text must be doubled", "Write \\\\, or use single quotes."),
+    (r"Unescaped", "a backslash in a text must be doubled", "Write \\\\, or use single quotes."),
     (r"Invalid hex value|Escaped character is not", "the code after the backslash is no character", ""),
     (r"Invalid date or datetime", "there is no such date or time", _QUOTES),
 )
+_OPEN_QUOTE = 'Expected "\'"'
 _TWICE = re.compile(r"Cannot (declare|redefine namespace|mutate immutable namespace) (\(.*\))")
 
 
@@ -113,7 +114,26 @@ def _syntax_fault(message: str, name: str, text: str) -> Fault:
     line = int(place[1]) if place and place[1] else text.rstrip("\n").count("\n") + 1
     column = f" at column {place[2]}" if place and place[2] else ""
     what, hint = _plain(message[: place.start()] if place else message)
+    if message.startswith(_OPEN_QUOTE):
+        line, column = _open_quote(text), ""
     return Fault(name, line, "", f"This is not valid TOML{column}: {what}.", hint)
+
+
+def _open_quote(text: str) -> int:
+    """Line of a text in single quotes that never ends: the parser only tells the end of the file.
+
+    Such a text may not go over a line end, so the first lines up to it fail like the whole, and fewer do not.
+    """
+    rows = text.split("\n")
+
+    def fails(count: int) -> bool:
+        try:
+            tomllib.loads("\n".join(rows[:count]))
+        except ValueError as error:
+            return str(error).startswith(_OPEN_QUOTE)
+        return False
+
+    return bisect.bisect_left(range(1, len(rows)), True, key=fails) + 1
 
 
 def _plain(message: str) -> tuple[str, str]:
@@ -144,9 +164,13 @@ def key_text(path: KeyPath) -> str:
         if isinstance(key, int):
             text += f"[{key}]"
         else:
-            plain = key if key and key.isprintable() and len(key) <= 60 else shown(key)
-            text += f".{plain}" if text else plain
+            text += f".{bare(key)}" if text else bare(key)
     return text
+
+
+def bare(name: str) -> str:
+    """A name without quotes where it can be read so, with them where it would break the line."""
+    return name if name and name.isprintable() and len(name) <= 60 else shown(name)
 
 
 def shown(value: Any) -> str:
@@ -162,7 +186,7 @@ def shown(value: Any) -> str:
     if isinstance(value, int):
         return str(value) if value.bit_length() <= 64 else "a number this long"
     if isinstance(value, float):
-        return f"{value:.12g}"
+        return repr(value)
     if isinstance(value, dict):
         return "a table"
     return "a list" if isinstance(value, list) else f"the date or time {value}"

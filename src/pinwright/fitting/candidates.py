@@ -12,8 +12,8 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from pinwright.facts.model import BusInstance, PwmPool
-from pinwright.fitting.interface import Circuit, circuit_for, joined, pin_current_max, sinks
-from pinwright.fitting.judge import Mark, Setting, Strike, Verdict, judge, wakes_from_deep_sleep
+from pinwright.fitting.interface import Circuit, circuits_for, joined, pin_current_max, sinks
+from pinwright.fitting.judge import Mark, Setting, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.places import BoardView, Place
@@ -21,6 +21,9 @@ from pinwright.fitting.problem import Option, Problem
 from pinwright.powerup.quiet import disturbances
 
 __all__ = ["Candidate", "Candidates", "Choice", "candidates"]
+
+USUAL_HZ = 1000.0
+"""PWM frequency to prefer where a range is allowed: smooth for lamps, slow for switches (common practice, no source)."""
 
 NO_WISHES: frozenset[str] = frozenset()
 
@@ -89,16 +92,21 @@ class Candidates:
     def settle(self) -> None:
         """Work out the options of every candidate that is not hopeless, once."""
         for net, row in enumerate(self.found):
-            kept = [candidate for candidate in row if not candidate.is_hopeless]
-            self.ways.append([(self._option(c, choice, net), c, choice) for c in kept for choice in c.choices])
+            self.ways.append([way for candidate in row if not candidate.is_hopeless for way in self._options(candidate, net)])
 
-    def _option(self, candidate: Candidate, choice: Choice, net: int) -> Option:
+    def _options(self, candidate: Candidate, net: int) -> Iterator[tuple[Option, Candidate, Choice]]:
+        components = candidate.circuit.components
+        risk = sum(mark.weight for mark in candidate.marks)
+        for choice in candidate.choices:
+            yield self._option(candidate, choice, net, components, risk), candidate, choice
+
+    def _option(self, candidate: Candidate, choice: Choice, net: int, components: int, risk: int) -> Option:
         place = candidate.place
         return Option(
             net=net,
             pin=place.pad.name,
-            components=candidate.circuit.components,
-            risk=sum(mark.weight for mark in (*candidate.marks, *choice.marks)),
+            components=components,
+            risk=risk + sum(mark.weight for mark in choice.marks),
             scarce=candidate.scarce,
             uses=choice.uses,
             instance=choice.instance,
@@ -141,7 +149,8 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
         on_net = []
         for asks in dict.fromkeys(line.asks for line in net.lines):
             if asks not in columns:
-                columns[asks] = [(judge(asks, place, board, setting), circuit_for(asks, place, board)) for place in board.places]
+                verdicts = judge_all(asks, board.places, board, setting)
+                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board), strict=True))
             on_net.append(columns[asks])
         row = []
         for place, scarce, *judged in zip(board.places, scarcity, *on_net, strict=True):
@@ -381,7 +390,7 @@ def _wanted_frequencies(nets: Nets) -> set[float]:
         needs = net.lines[0].asks.needs
         if net.lines[0].asks.signal == "pwm":
             low, high = needs.pwm_min_hz or 1.0, needs.pwm_max_hz or 1e9
-            wanted.update((low, min(max(1000.0, low), high)))
+            wanted.update((low, min(max(USUAL_HZ, low), high)))
     return wanted
 
 
@@ -398,7 +407,8 @@ def pool_frequencies(pool: PwmPool, asks: Asks, wanted: Iterable[float], clock_s
         slowest = (pool.hz_min_hz or clock / (pool.divider_max * 2**pool.counter_bits)) * (clock_scale if pool.hz_min_hz and pool.kind == "hardware" else 1)
         fastest = pool.hz_max_hz or clock / 2
         choices = [hz for hz in wanted if slowest <= hz <= fastest]
-    return [hz for hz in choices if low * 0.999 <= hz <= high * 1.001 and pwm_bits(pool, hz, clock_scale) >= (needs.pwm_bits or 1)]
+    fitting = [hz for hz in choices if low * 0.999 <= hz <= high * 1.001 and pwm_bits(pool, hz, clock_scale) >= (needs.pwm_bits or 1)]
+    return sorted(fitting, key=lambda hz: abs(math.log(hz / USUAL_HZ)))
 
 
 def pwm_bits(pool: PwmPool, hz: float, clock_scale: float = 1.0) -> int:

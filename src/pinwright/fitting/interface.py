@@ -5,7 +5,7 @@ The simplest circuit that the levels in the catalogue allow, with preferred valu
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pinwright.circuits.levels import divider_top
@@ -15,7 +15,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.powerup.quiet import floats_at_boot
 from pinwright.quantities import show_quantity
 
-__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "joined"]
+__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "circuits_for", "joined"]
 
 DIVIDER_BOTTOM_OHM = 20e3
 PULL_OHM = 10e3
@@ -61,6 +61,19 @@ DIRECT = Circuit()
 def circuit_for(asks: Asks, place: Place, board: BoardView) -> Circuit:
     """Circuit one line needs on one pin."""
     return Circuit((*_level_elements(asks, place, board), *_driver_elements(asks, board), *_pull_elements(asks, place, board)))
+
+
+def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[Circuit]:
+    """Circuits one line needs on many pins; pins alike in what matters share one."""
+    known: dict[tuple[bool, ...], Circuit] = {}
+    found = []
+    for place in places:
+        fitted = {item.what for item in place.onboard}
+        key = (place.pad.pull_up, place.pad.pull_down, floats_at_boot(place), *(what in fitted for what in ("divider", "pull-up", "pull-down")))
+        if key not in known:
+            known[key] = circuit_for(asks, place, board)
+        found.append(known[key])
+    return found
 
 
 def joined(circuits: list[Circuit]) -> Circuit:

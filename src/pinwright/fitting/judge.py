@@ -2,12 +2,12 @@
 
 A *strike* rules the pin out.  It belongs to a wish of the brief when giving up that wish would allow the pin
 (``wish`` says which), otherwise to the nature of the line.  A *mark* only makes the pin worse.
-Every rule is a small generator; ``judge`` asks them all, so that ``why-not`` can list every reason.
+Every rule is a small generator; ``judge`` asks all that concern the pair, so that every reason can be listed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from pinwright.facts.model import Onboard
@@ -15,7 +15,7 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.powerup.quiet import boot_states, disturbances
 
-__all__ = ["Mark", "Setting", "Strike", "Verdict", "judge"]
+__all__ = ["Mark", "Setting", "Strike", "Verdict", "judge", "judge_all"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +59,30 @@ class Verdict:
 Rule = Callable[[Asks, Place, BoardView, Setting], Iterator[Strike | Mark]]
 
 
+_CLEAN = Verdict((), ())
+
+
 def judge(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Verdict:
-    """Ask every rule about this line on this pin."""
-    strikes: list[Strike] = []
-    marks: list[Mark] = []
-    for rule in _RULES:
-        for found in rule(asks, place, board, setting):
-            (strikes if isinstance(found, Strike) else marks).append(found)  # type: ignore[arg-type]
-    return Verdict(tuple(strikes), tuple(marks))
+    """Ask every rule that can have anything to say about this line on this pin."""
+    return judge_all(asks, [place], board, setting)[0]
+
+
+def judge_all(asks: Asks, places: Sequence[Place], board: BoardView, setting: Setting) -> list[Verdict]:
+    """Judge one line on many pins."""
+    concerned = [(rule, about_place) for rule, about_line, about_place in _RULES if about_line(asks, setting)]
+    verdicts = []
+    for place in places:
+        strikes: list[Strike] = []
+        marks: list[Mark] = []
+        for rule, about_place in concerned:
+            if about_place(place):
+                for found in rule(asks, place, board, setting):
+                    if isinstance(found, Strike):
+                        strikes.append(found)
+                    else:
+                        marks.append(found)
+        verdicts.append(Verdict(tuple(strikes), tuple(marks)) if strikes or marks else _CLEAN)
+    return verdicts
 
 
 # ------------------------------------------------------------------------------ who owns the pin
@@ -291,17 +307,26 @@ def _level_words(asks: Asks) -> str:
     return asks.safe_level if asks.safe_level != "released" else "released"
 
 
-_RULES: tuple[Rule, ...] = (
-    _reserved,
-    _console,
-    _direction,
-    _open_drain,
-    _analog,
-    _touch,
-    _interrupt,
-    _wake,
-    _onboard,
-    _strap,
-    _contention,
-    _quiet,
+def _any_line(asks: Asks, setting: Setting) -> bool:
+    return True
+
+
+def _any_place(place: Place) -> bool:
+    return True
+
+
+# Each rule with the lines and the places it can say anything about: most pairs need few rules.
+_RULES: tuple[tuple[Rule, Callable[[Asks, Setting], bool], Callable[[Place], bool]], ...] = (
+    (_reserved, _any_line, lambda place: bool(place.reserve or place.pad.reserved)),
+    (_console, _any_line, lambda place: place.is_console),
+    (_direction, _any_line, lambda place: not (place.pad.input and place.pad.output)),
+    (_open_drain, lambda asks, _: asks.direction in ("open-drain", "bidir"), lambda place: not place.pad.open_drain),
+    (_analog, lambda asks, _: asks.direction in ("analog-in", "analog-out"), _any_place),
+    (_touch, lambda asks, _: asks.signal == "touch", lambda place: not place.pad.touch),
+    (_interrupt, lambda asks, _: asks.needs.interrupt != "no" or asks.needs.count_pulses, lambda place: not place.pad.interrupt),
+    (_wake, lambda asks, setting: asks.needs.wake and setting.sleeping, _any_place),
+    (_onboard, _any_line, lambda place: bool(place.onboard)),
+    (_strap, _any_line, lambda place: place.pad.strap is not None),
+    (_contention, lambda asks, _: asks.direction == "in" and asks.needs.pull == "none", _any_place),
+    (_quiet, lambda asks, _: asks.quiet != "no" and asks.safe_level != "any", _any_place),
 )

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from pinwright.facts.model import AdcUnit
 from pinwright.fitting.places import BoardView
 from pinwright.review.common import found, has, level_v, part_cite
-from pinwright.review.levels import divider_in, highest_pin_v
 from pinwright.review.model import Finding, Rule, Wire, Wiring
+from pinwright.review.volts import divider_in, highest_pin_v
 
 __all__ = ["RULES"]
 
-_CLOSE_SHARE = 1.02
-"""Less than this above the range is the last step of the scale and not worth a word."""
+_CLOSE_SHARE = 1.05
+"""A top of the range lost by less than this share is within the tolerance of the parts and not worth a word (our choice)."""
 
 
 def _analog(wiring: Wiring) -> Iterator[Finding]:

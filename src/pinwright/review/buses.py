@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from pinwright.facts.model import BusInstance
 from pinwright.fitting.lines import Device
 from pinwright.quantities import show_quantity
-from pinwright.review.common import PRACTICE, found, joined_names
+from pinwright.review.common import found, joined_names
 from pinwright.review.model import Finding, Rule, Wire, Wiring
 
-__all__ = ["RULES", "Bus", "buses"]
+__all__ = ["RULES", "Bus", "buses", "device_of"]
 
 _ROLES = {
     "i2c": ("SDA", "SCL"),
@@ -64,7 +64,8 @@ def _touch(one: Wire, other: Wire) -> bool:
     return one.line.part == other.line.part or one.place.pad.name == other.place.pad.name
 
 
-def _device(wiring: Wiring, name: str) -> Device | None:
+def device_of(wiring: Wiring, name: str) -> Device | None:
+    """The device of this name."""
     return next((device for device in wiring.devices if device.name == name), None)
 
 
@@ -113,11 +114,13 @@ def _reaches(instance: BusInstance, wire: Wire) -> bool:
 
 
 def _kept(wiring: Wiring, instance: BusInstance) -> bool:
-    return instance.console and wiring.setting.keep_console
+    """Whether the block is the console and the brief keeps it; a board with its own USB has its console there."""
+    in_use = wiring.view.board.usb in ("bridge", "none") or wiring.view.chip.usb == "none"
+    return instance.console and wiring.setting.keep_console and in_use
 
 
 def _rate(wiring: Wiring, bus: Bus) -> float:
-    rates = [device.bus[bus.kind].max_hz for name in bus.parts if (device := _device(wiring, name)) and bus.kind in device.bus]
+    rates = [device.bus[bus.kind].max_hz for name in bus.parts if (device := device_of(wiring, name)) and bus.kind in device.bus]
     return min(rates, default=0.0)
 
 
@@ -257,11 +260,7 @@ def _price(wiring: Wiring, item: BusInstance) -> int:
 
 
 def _moves_console(wiring: Wiring, item: BusInstance) -> bool:
-    return (
-        wiring.setting.keep_console
-        and bool(item.block)
-        and any(other.console and other.block == item.block for other in wiring.view.chip.bus)
-    )
+    return bool(item.block) and any(other.block == item.block and _kept(wiring, other) for other in wiring.view.chip.bus)
 
 
 def _assign(options: list[list[BusInstance]], wiring: Wiring) -> list[BusInstance] | None:
@@ -327,141 +326,13 @@ def _second_best(wiring: Wiring, bus: Bus, instance: BusInstance) -> Iterator[Fi
         )
 
 
-# ------------------------------------------------------------------------------ addresses and selects
-
-
-def _address(wiring: Wiring, name: str) -> tuple[int | None, tuple[int, ...]]:
-    """Address of a part, and all it can be set to."""
-    device = _device(wiring, name)
-    choices = device.bus["i2c"].addresses if device and "i2c" in device.bus else ()
-    if name in wiring.addresses:
-        return wiring.addresses[name], choices
-    part = wiring.catalogue_parts.get(device.kind) if device else None
-    default = part.i2c.default if part and part.i2c else None
-    return (default if default in choices or not choices else choices[0]), choices
-
-
-def _addresses(wiring: Wiring) -> Iterator[Finding]:
-    for bus in buses(wiring):
-        if bus.kind != "i2c":
-            continue
-        owners: dict[int, str] = {}
-        for name in bus.parts:
-            address, choices = _address(wiring, name)
-            if address is None:
-                continue
-            wire = next(wire for wire in bus.wires if wire.line.part == name)
-            if choices and address not in choices:
-                yield found(
-                    "bus-address",
-                    "refuse",
-                    wire,
-                    [
-                        f"{name} is to answer at 0x{address:02X}",
-                        f"it can only take {joined_names(f'0x{choice:02X}' for choice in choices[:4])}",
-                    ],
-                    "Give it an address it can take.",
-                )
-            other = owners.setdefault(address, name)
-            if other != name:
-                yield _clash(wiring, wire, name, other, address, choices)
-
-
-def _clash(wiring: Wiring, wire: Wire, name: str, other: str, address: int, choices: tuple[int, ...]) -> Finding:
-    free = next((choice for choice in choices if choice != address), None)
-    fix = (
-        f"Set {name} to 0x{free:02X} with its address pins or jumper."
-        if free is not None
-        else "Put one of them on another bus, or a bus switch between."
-    )
-    part = next((wiring.catalogue_parts.get(device.kind) for device in wiring.devices if device.name == name), None)
-    cite = f"data of {part.title}" if part else wire.line.place
-    return found(
-        "bus-address",
-        "refuse",
-        wire,
-        [f"{other} and {name} both answer at 0x{address:02X}", "they are on one bus, so both answer at once and neither is understood"],
-        fix,
-        {"address": f"0x{address:02X}"},
-        [cite],
-    )
-
-
-def _selects(wiring: Wiring) -> Iterator[Finding]:
-    for bus in buses(wiring):
-        if bus.kind != "spi" or len(bus.parts) < 2:
-            continue
-        for name in bus.parts:
-            wire = next(wire for wire in bus.wires if wire.line.part == name)
-            device = _device(wiring, name)
-            if not any(other.line.part == name and other.line.asks.role == "CS" for other in wiring.wires):
-                yield found(
-                    "bus-no-select",
-                    "refuse",
-                    wire,
-                    [
-                        f"{joined_names(bus.parts)} share one SPI bus",
-                        f"{name} has no chip select wired, so it takes part in every transfer",
-                    ],
-                    f"Wire its chip select to a pin of its own, or give {name} its own bus.",
-                )
-            if device and "spi" in device.bus and not device.bus["spi"].shares and bus.of_role("MISO"):
-                yield found(
-                    "bus-not-shared",
-                    "refuse",
-                    wire,
-                    [
-                        f"{name} does not let go of MISO while it is not selected",
-                        f"{joined_names(n for n in bus.parts if n != name)} cannot answer on the same wire",
-                    ],
-                    f"Give {name} its own bus, or a buffer in its MISO.",
-                )
-
-
-def _half(wiring: Wiring) -> Iterator[Finding]:
-    """An I2C part with one of its two lines only."""
-    for name, roles in _i2c_roles(wiring).items():
-        missing = {"SDA", "SCL"} - set(roles)
-        if missing and not any(line.part == name and line.asks.role in missing for line in wiring.unplaced):
-            wire = next(iter(roles.values()))
-            yield found(
-                "bus-half",
-                "refuse",
-                wire,
-                [f"{name} has {wire.line.asks.role} wired but not {joined_names(sorted(missing))}"],
-                "Wire the other line too.",
-            )
-
-
-def _i2c_roles(wiring: Wiring) -> dict[str, dict[str, Wire]]:
-    roles: dict[str, dict[str, Wire]] = {}
-    for wire in wiring.wires:
-        if wire.line.asks.signal == "i2c" and wire.line.asks.role in _ROLES["i2c"]:
-            roles.setdefault(wire.line.part, {})[wire.line.asks.role] = wire
-    return roles
-
-
 RULES: tuple[Rule, ...] = (
     Rule(
         "bus-role",
-        "every bus on pins of one block of the chip, roles not swapped, rate and number of blocks (also bus-forked, -none, -split, -rate, -too-many, -software, -console-moved)",
+        "every bus on pins of one block of the chip, roles not swapped, rate and number of blocks"
+        " (also bus-forked, -none, -split, -rate, -too-many, -software, -console-moved)",
         "the bus is silent",
         "bus table of the chip, named in the finding",
         _instances,
-    ),
-    Rule("bus-half", "an I2C part with one line only", "the bus is silent", PRACTICE, _half),
-    Rule(
-        "bus-address",
-        "two parts at one address, or an address a part cannot take",
-        "neither is understood",
-        "UM10204 (from memory); the parts' data",
-        _addresses,
-    ),
-    Rule(
-        "bus-no-select",
-        "parts on one SPI bus without a select of their own, or that do not share (also bus-not-shared)",
-        "they answer at once",
-        PRACTICE,
-        _selects,
     ),
 )

@@ -22,13 +22,17 @@ LEAST_LOAD_A = 0.5e-3
 
 @dataclass(frozen=True, slots=True)
 class Pull:
-    """A resistor from the pin to the supply (``up``) or to ground (``down``), with its spread [ohm]."""
+    """A resistor from the pin to the supply (``up``) or to ground (``down``), with its spread [ohm].
+
+    ``is_load``: not a resistor but a load that acts like one; it may spoil a level but is not trusted to make one.
+    """
 
     direction: str
     ohm_min: float
     ohm_max: float
     words: str
     cite: str = ""
+    is_load: bool = False
 
 
 def board_pulls(place: Place, view: BoardView) -> list[Pull]:
@@ -82,7 +86,7 @@ def part_pulls(wires: Iterable[Wire], view: BoardView) -> Iterator[Pull]:
         if asks.direction == "out" and asks.i_in_a >= LEAST_LOAD_A and asks.safe_level in ("high", "low"):
             ohm = view.board.logic_v / asks.i_in_a
             direction = "up" if asks.safe_level == "high" else "down"
-            yield Pull(direction, ohm, ohm, f"the load itself, which holds the pin {asks.safe_level} while nobody drives it")
+            yield Pull(direction, ohm, ohm, f"the load itself, which holds the pin {asks.safe_level} while nobody drives it", is_load=True)
 
 
 def worst_v(wanted: str, pulls: Iterable[Pull], supply_v: float) -> float | None:
@@ -90,6 +94,8 @@ def worst_v(wanted: str, pulls: Iterable[Pull], supply_v: float) -> float | None
     up = down = 0.0
     for pull in pulls:
         helps = (pull.direction == "up") == (wanted == "high")
+        if helps and pull.is_load:
+            continue
         conductance = 1 / (pull.ohm_max if helps else pull.ohm_min)
         if pull.direction == "up":
             up += conductance

@@ -15,7 +15,7 @@ __all__ = ["RULES"]
 
 
 def _onboard(wiring: Wiring) -> Iterator[Finding]:
-    for wire in wiring.wires:
+    for wire in _one_a_net(wiring):
         for item in wire.place.onboard:
             if item.what == "led":
                 yield from _led(wiring, wire, item)
@@ -47,6 +47,16 @@ def _onboard(wiring: Wiring) -> Iterator[Finding]:
                 yield from _driven(wiring, wire, item, "a part")
             elif item.what == "auto-program":
                 yield from _upload(wiring, wire, item)
+
+
+def _one_a_net(wiring: Wiring) -> Iterator[Wire]:
+    """Every wire, but only the first of those that share a pin in the same role: what sits there is said once."""
+    seen: set[tuple[str, str, str]] = set()
+    for wire in wiring.wires:
+        key = (wire.place.pad.name, wire.line.asks.signal, wire.line.asks.role or wire.line.id)
+        if key not in seen:
+            seen.add(key)
+            yield wire
 
 
 def _say(

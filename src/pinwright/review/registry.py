@@ -11,9 +11,26 @@ _SEVERITY_ORDER = {"refuse": 0, "caution": 1, "note": 2}
 
 def all_rules() -> tuple[Rule, ...]:
     """Every rule, in the order in which they are applied."""
-    from pinwright.review import abilities, analog, buses, currents, levels, onboard, pins, pulls, pulses, safety, starting, straps
+    from pinwright.review import (
+        abilities,
+        addresses,
+        analog,
+        buses,
+        currents,
+        levels,
+        limits,
+        onboard,
+        pins,
+        pulls,
+        pulses,
+        pwm,
+        safety,
+        starting,
+        straps,
+    )
 
-    modules = (pins, abilities, onboard, straps, starting, levels, analog, pulls, currents, buses, pulses, safety)
+    who, start, bus = (pins, abilities, onboard), (straps, starting), (buses, addresses)
+    modules = (*who, *start, limits, levels, analog, pulls, currents, *bus, pwm, pulses, safety)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

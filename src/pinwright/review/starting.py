@@ -9,7 +9,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.quantities import show_quantity
 from pinwright.review.common import boot_cite, found, has, level_v, part_cite, strap_cite
 from pinwright.review.model import Finding, Rule, Wire, Wiring
-from pinwright.review.network import internal_pull, part_pulls, worst_v
+from pinwright.review.network import board_pulls, internal_pull, part_pulls, worst_v
 
 __all__ = ["RULES"]
 
@@ -66,40 +66,46 @@ def _quiet(wiring: Wiring) -> Iterator[Finding]:
 
 
 def _disturbed(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
-    asks, view = wire.line.asks, wiring.view
-    must = asks.quiet == "must"
-    rest = f"{wire.line.id} must stay {asks.safe_level} until then" if must else f"{wire.line.id} should stay {asks.safe_level} until then"
-    for stretch in _stretches(wire.place, view):
-        if stretch.state == "noisy" or (stretch.state in ("high", "low") and stretch.state != asks.safe_level):
-            effect = (
-                "the part can switch on, off and on again at every start"
-                if stretch.state == "noisy"
-                else "the part is switched on for that time at every start"
-            )
-            fix = (
-                "Move the line to a pin that stays still at start-up."
-                if must
-                else "Move the line if a flicker or twitch at start-up would annoy you."
-            )
-            severity = "refuse" if must else "caution"
-        elif stretch.state == _WRONG_PULL.get(asks.safe_level) and not _beaten(wiring, wire, stretch.state.removeprefix("pull-")):
-            effect = "the pull can switch the part on"
-            fix = "Move the line to a pin pulled the other way or floating, with a resistor that holds it."
-            severity = "refuse" if must else "note"
-        else:
-            continue
-        numbers = {}
-        if severity == "refuse" and stretch.state.startswith("pull"):
-            numbers = {"pull": internal_pull(view, stretch.state.removeprefix("pull-")).words}
-        yield found(
-            "start-quiet",
-            severity,
-            wire,
-            [f"{wire.place.name} {stretch.words}", rest, effect],
-            fix,
-            numbers,
-            [stretch.cite, part_cite(wiring, wire)],
-        )  # type: ignore[arg-type]
+    """The worst thing that happens at the pin before firmware; one finding is enough to move the line."""
+    asks = wire.line.asks
+    stretches = list(_stretches(wire.place, wiring.view))
+    driven = [item for item in stretches if item.state == "noisy" or (item.state in ("high", "low") and item.state != asks.safe_level)]
+    if driven:
+        yield _driven(wiring, wire, driven[0])
+        return
+    pulled = [item for item in stretches if item.state == _WRONG_PULL.get(asks.safe_level)]
+    weak_matters = asks.quiet == "must" or asks.signal not in ("spi", "uart", "i2s")  # on an idle bus a weak level does nothing
+    if pulled and weak_matters and not _beaten(wiring, wire, pulled[0].state.removeprefix("pull-")):
+        yield _pulled(wiring, wire, pulled[0])
+
+
+def _wish(wire: Wire) -> str:
+    verb = "must" if wire.line.asks.quiet == "must" else "should"
+    return f"{wire.line.id} {verb} stay {wire.line.asks.safe_level} until then"
+
+
+def _driven(wiring: Wiring, wire: Wire, stretch: _Stretch) -> Finding:
+    must = wire.line.asks.quiet == "must"
+    noisy = "the part can switch on, off and on again at every start"
+    because = [
+        f"{wire.place.name} {stretch.words}",
+        _wish(wire),
+        noisy if stretch.state == "noisy" else "the part is on for that time at every start",
+    ]
+    fix = (
+        "Move the line to a pin that stays still at start-up."
+        if must
+        else "Move the line if a flicker or twitch at start-up would annoy you."
+    )
+    return found("start-quiet", "refuse" if must else "caution", wire, because, fix, sources=[stretch.cite, part_cite(wiring, wire)])
+
+
+def _pulled(wiring: Wiring, wire: Wire, stretch: _Stretch) -> Finding:
+    must = wire.line.asks.quiet == "must"
+    because = [f"{wire.place.name} {stretch.words}", _wish(wire), "the pull can switch the part on" if must else "the part may twitch"]
+    fix = "Move the line to a pin pulled the other way, or to a floating one with a resistor that holds it."
+    numbers = {"pull": internal_pull(wiring.view, stretch.state.removeprefix("pull-")).words}
+    return found("start-quiet", "refuse" if must else "note", wire, because, fix, numbers, [stretch.cite, part_cite(wiring, wire)])
 
 
 def _beaten(wiring: Wiring, wire: Wire, direction: str) -> bool:
@@ -109,7 +115,7 @@ def _beaten(wiring: Wiring, wire: Wire, direction: str) -> bool:
     pulls = list(part_pulls([wire], view))
     if threshold is None or not pulls:
         return False
-    volts = worst_v(asks.safe_level, [internal_pull(view, direction), *pulls], view.board.logic_v)
+    volts = worst_v(asks.safe_level, [internal_pull(view, direction), *board_pulls(wire.place, view), *pulls], view.board.logic_v)
     limit = level_v(threshold, asks, view)
     return volts is not None and (volts <= limit if asks.safe_level == "low" else volts >= limit)
 

@@ -65,8 +65,8 @@ def _level_with(holding: _Holding, view: BoardView, place: Place, wires: list[Wi
     if holding.level != "open":
         return holding.level
     parts = list(part_pulls(wires, view))
-    if not parts:
-        return "free"
+    if all((pull.direction == "up") == (wanted == "high") for pull in parts):
+        return "free"  # nothing pulls the other way
     strap = place.pad.strap
     own = [internal_pull(view, strap.internal)] if strap and strap.internal != "none" else []
     volts = worst_v(wanted, [*own, *board_pulls(place, view), *parts], view.board.logic_v)
@@ -155,7 +155,7 @@ def _for_loader(wiring: Wiring, place: Place, wires: list[Wire], wanted: str) ->
 RULES: tuple[Rule, ...] = (
     Rule(
         "strap-level",
-        "a part that holds a strap pin at the wrong level at reset",
+        "a part that holds a strap pin at the wrong level at reset (also strap-upload)",
         "the board does not start",
         "strap data of the chip, named in the finding",
         _straps,

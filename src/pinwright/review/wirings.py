@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pinwright.errors import Fault, InputError
+from pinwright.facts.model import Part
 from pinwright.fitting.interface import circuit_for, joined
 from pinwright.fitting.lines import Line
 from pinwright.fitting.places import view
@@ -16,7 +17,7 @@ __all__ = ["wiring_of_brief", "wiring_of_plan"]
 def wiring_of_plan(plan: BoardPlan, job: Job) -> Wiring:
     """What a plan would have built, without how it was found."""
     wires = tuple(Wire(p.line, p.place, p.circuit, p.mode) for p in plan.placed)
-    return Wiring(plan.view, job.setting, job.nets.devices, wires, (), _addresses(job), _parts(job))
+    return Wiring(plan.view, job.setting, job.nets.devices, wires, (), _addresses(job), catalogue_parts=_parts(job))
 
 
 def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
@@ -46,7 +47,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
             wires += [Wire(line, place, circuit) for line in net.lines]
     if not wires and not missing:
         raise InputError([Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')])
-    return Wiring(board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), _parts(job)), missing
+    return Wiring(board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), catalogue_parts=_parts(job)), missing
 
 
 def _no_such_pin(line: Line, pin: str, board: str) -> Finding:
@@ -58,7 +59,7 @@ def _addresses(job: Job) -> dict[str, int]:
     return {name: address for bus in job.nets.buses for name, address in bus.addresses.items()}
 
 
-def _parts(job: Job) -> dict[str, object]:
+def _parts(job: Job) -> dict[str, Part]:
     return {d.kind: job.catalogue.parts[d.kind] for d in job.nets.devices if d.kind}
 
 

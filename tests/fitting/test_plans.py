@@ -1,0 +1,187 @@
+"""Plans: invariance, fixed pins, spare lines, and the questions why and why not (kind: property and behaviour)."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from briefs import random_brief, random_brief_text
+
+from pinwright.brief.reader import parse_brief
+from pinwright.facts.loader import Catalogue
+from pinwright.fitting.candidates import candidates
+from pinwright.fitting.places import view
+from pinwright.fitting.plan import BoardPlan, fit
+from pinwright.fitting.rank import Job, plan_board, prepare, rank
+from pinwright.fitting.spare import SPARE_KINDS
+from pinwright.fitting.why import find_line, why_not
+
+BOARDS = ("esp32-wroom32-30pin", "raspberry-pi-pico-w", "atmega2560-54pin", "esp32-s3-devkitc-1-n8", "esp32-c3-devkitm-1")
+
+
+def _plan(text: str, board: str, catalogue: Catalogue) -> tuple[Job, BoardPlan]:
+    job = prepare(parse_brief(text, "brief.toml", catalogue), catalogue)
+    return job, plan_board(job, catalogue.boards[board])
+
+
+def _pins(plan: BoardPlan) -> dict[str, str]:
+    return {placed.line.id: placed.place.label for placed in plan.placed}
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_order_and_names_of_parts_change_nothing(board: str, catalogue: Catalogue) -> None:
+    compared = 0
+    for seed in range(12):
+        text = random_brief_text(seed, 16, catalogue)
+        head, *parts = text.split("[[part]]\n")
+        _, plan = _plan(text, board, catalogue)
+        shuffled = parts[:]
+        random.Random(seed).shuffle(shuffled)
+        _, other = _plan(head + "".join("[[part]]\n" + part.strip() + "\n" for part in shuffled), board, catalogue)
+        renamed = text.replace('name = "thing', 'name = "zz other')
+        _, third = _plan(renamed, board, catalogue)
+        assert plan.feasible == other.feasible == third.feasible
+        if plan.feasible:
+            compared += 1
+            assert plan.objective == other.objective == third.objective
+            assert _pins(plan) == _pins(other)
+            assert sorted(_pins(plan).values()) == sorted(_pins(third).values())
+    assert compared > 3
+
+
+def test_fixed_pins_are_honoured(catalogue: Catalogue) -> None:
+    text = """title = "Fixed"
+[[part]]
+name = "key"
+kind = "push-button-momentary"
+pins = { SW = "GP13" }
+[[part]]
+name = "air"
+kind = "bme280"
+pins = { SDA = "GP18", SCL = "19" }
+"""
+    job, plan = _plan(text, "raspberry-pi-pico", catalogue)
+    assert _pins(plan) == {"key.SW": "GP13", "air.SDA": "GP18", "air.SCL": "GP19"}
+    assert "the brief fixes it there" in " ".join(plan.placed[0].because)
+    assert job.nets.buses[0].kind == "i2c"
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_a_random_fixed_pin_is_honoured_or_refused_with_a_reason(board: str, catalogue: Catalogue) -> None:
+    labels = [place.label for place in view(catalogue.boards[board], catalogue).places]
+    outcomes = set()
+    for seed in range(20):
+        label = random.Random(seed).choice(labels)
+        text = f'title = "t"\n[[part]]\nname = "key"\nkind = "push-button-momentary"\npins = {{ SW = "{label}" }}\n'
+        _, plan = _plan(text, board, catalogue)
+        outcomes.add(plan.feasible)
+        if plan.feasible:
+            assert _pins(plan)["key.SW"] == label
+        else:
+            assert plan.conflict is not None
+            assert {"line:key.SW", "lock:key.SW"} <= {wish for wish, _ in plan.conflict.wishes}
+    assert True in outcomes
+
+
+def test_pins_are_never_shared_between_nets(catalogue: Catalogue) -> None:
+    for seed in range(25):
+        job = prepare(random_brief(seed, 25, catalogue), catalogue)
+        for board in BOARDS:
+            plan = fit(candidates(view(catalogue.boards[board], catalogue), job.nets, job.setting), 0.0)
+            if plan:
+                pins = {placed.net.id: placed.place.pad.name for placed in plan.placed}
+                assert len(set(pins.values())) == len(pins)
+
+
+_SPARE_LINES = {
+    "outputs": 'direction = "out"\nsignal = "digital"\n',
+    "quiet_outputs": 'direction = "out"\nsignal = "digital"\noff_level = "low"\npower_up = "must stay off"\nfloats = "safe"\n',
+    "pulled_up_inputs": 'direction = "in"\nsignal = "digital"\npull = "up"\ninterrupt = "yes"\nrest = "high"\n',
+    "analog_inputs": 'direction = "analog-in"\nsignal = "analog"\n',
+    "pwm": 'direction = "out"\nsignal = "pwm"\npwm = ["400 Hz", "1100 Hz"]\n',
+}
+
+
+@pytest.mark.parametrize("kind", sorted(_SPARE_LINES))
+@pytest.mark.parametrize("board", BOARDS)
+def test_spare_lines_fit_and_one_more_does_not(board: str, kind: str, catalogue: Catalogue) -> None:
+    """The count is honest: that many lines can be added with everything else staying put, and not one more."""
+    assert set(_SPARE_LINES) == set(SPARE_KINDS)
+    kinds = ("servo-hobby", "potentiometer-10k", "push-button-momentary", "temp-ds18b20", "relay-module-active-high")
+    text = 'title = "t"\n' + "".join(f'[[part]]\nname = "thing {n}"\nkind = "{k}"\n' for n, k in enumerate(kinds))
+    _, plan = _plan(text, board, catalogue)
+    assert plan.feasible
+    head, *parts = text.split("[[part]]\n")
+    fixed = [_with_pins(part, plan) for part in parts]
+    for extra in (plan.spare[kind], plan.spare[kind] + 1):
+        more = [f'[[part]]\nname = "more {n}"\n[[part.line]]\nname = "X"\n{_SPARE_LINES[kind]}' for n in range(extra)]
+        _, again = _plan(head + "".join(f"[[part]]\n{part}\n" for part in fixed) + "".join(more), board, catalogue)
+        assert again.feasible == (extra == plan.spare[kind]), extra
+
+
+def _with_pins(part: str, plan: BoardPlan) -> str:
+    name = part.split('name = "')[1].split('"')[0]
+    pins = ", ".join(f'"{p.line.name}" = "{p.place.label}"' for p in plan.placed if p.line.part == name)
+    return part.strip() + f"\npins = {{ {pins} }}"
+
+
+def test_why_not_shows_the_price_or_the_reason(catalogue: Catalogue) -> None:
+    text = """title = "Pump and pot"
+[use]
+radio = "wifi"
+[[part]]
+name = "pump"
+kind = "relay-module-active-high"
+[[part]]
+name = "pot"
+kind = "potentiometer-10k"
+"""
+    job, plan = _plan(text, "esp32-wroom32-30pin", catalogue)
+    pump, pot = find_line(plan, "pump.IN"), find_line(plan, "pot")
+    out = why_not(job, plan, pump, "D12")
+    assert out.plan is None
+    assert {strike.rule for strike in out.strikes} == {"quiet-strapped"}
+    out = why_not(job, plan, pot, "D25")
+    assert [strike.rule for strike in out.strikes] == ["adc-blocked"]
+    elsewhere = next(p for p in ("D32", "D33") if p != pump.place.label)
+    dearer = why_not(job, plan, pump, elsewhere)
+    assert dearer.plan is not None and dearer.plan.objective is not None and plan.objective is not None
+    assert dearer.plan.objective.scarce > plan.objective.scarce
+    assert ("pump.IN", pump.place.name, dearer.pin) in dearer.moved
+
+
+def test_taking_a_pin_away_never_makes_a_plan_cheaper(catalogue: Catalogue) -> None:
+    import dataclasses
+
+    job = prepare(random_brief(4, 12, catalogue), catalogue)
+    board = view(catalogue.boards["raspberry-pi-pico"], catalogue)
+    full = fit(candidates(board, job.nets, job.setting), 0.0)
+    assert full is not None and full.solution is not None
+    for index in range(0, len(board.places), 3):
+        fewer = dataclasses.replace(board, places=board.places[:index] + board.places[index + 1 :])
+        plan = fit(candidates(fewer, job.nets, job.setting), 0.0)
+        assert plan is None or (plan.solution is not None and plan.solution.cost[:4] >= full.solution.cost[:4])
+
+
+def test_boards_the_brief_rules_out_say_why(catalogue: Catalogue) -> None:
+    text = """title = "Small"
+[use]
+radio = "wifi"
+[board]
+avoid = ["esp01s"]
+max_width = "26 mm"
+own = ["raspberry-pi-pico-w"]
+[[part]]
+name = "key"
+kind = "push-button-momentary"
+"""
+    ranking = rank(prepare(parse_brief(text, "small.toml", catalogue), catalogue))
+    by_id = {plan.view.board.id: plan for plan in ranking.boards}
+    assert "esp01s" not in by_id
+    assert ranking.best is not None
+    assert ranking.best.view.board.id == "raspberry-pi-pico-w"
+    assert ranking.best.objective is not None and ranking.best.objective.money == 0
+    pico = by_id["raspberry-pi-pico"].conflict
+    assert pico is not None and pico.chain == ("The brief wants Wi-Fi (small.toml:3).", "The Raspberry Pi Pico has no radio.")
+    wide = by_id["esp32-devkitc-v4"].conflict
+    assert wide is not None and wide.wishes[0][0] == "max_width"
