@@ -8,13 +8,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+import tomli_w
+import tomlkit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pinwright.toml_lines import scan_lines
-
-tomli_w = pytest.importorskip("tomli_w")
-tomlkit = pytest.importorskip("tomlkit")
 
 calm = settings(deadline=None)
 

@@ -92,7 +92,8 @@ def test_messages_about_hostile_names_stay_on_their_lines(name: str, faults: Rea
 def test_lists_of_hostile_line_names_stay_on_their_lines(name: str, faults: Read) -> None:
     quoted = json.dumps(name, ensure_ascii=False)
     found = faults(
-        f"title = 'x'\n[[part]]\nname = 'own'\nconnect = ['xxxxxxxxx']\n[[part.line]]\nname = {quoted}\ndirection = 'out'\nsignal = 'digital'\n"
+        f"title = 'x'\n[[part]]\nname = 'own'\nconnect = ['xxxxxxxxx']\n[[part.line]]\nname = {quoted}\ndirection = 'out'\n"
+        f"signal = 'digital'\n"
     )
     assert [fault.key for fault in found] == ["part[0].connect[0]"]
     assert str(found[0]).count("\n") == 1

@@ -7,13 +7,12 @@ import tomllib
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import jsonschema
 import pytest
 
 from pinwright.brief.schema import brief_schema
 from pinwright.brief.starter import STARTER
 from pinwright.errors import Fault
-
-jsonschema = pytest.importorskip("jsonschema")
 
 Read = Callable[[str], list[Fault]]
 

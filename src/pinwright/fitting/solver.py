@@ -29,6 +29,15 @@ DEFAULT_TIME_LIMIT_S = 20.0
 _TIERS = 3
 _ZONE_TIER = 2
 _ZERO_DUAL = 1e-6
+_OPTIONS: dict[str, object] = {
+    "threads": 1,
+    "random_seed": 1,
+    "presolve": "off",  # for the linear tiers: the models are small, it takes longer than it saves
+    "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.5,
+    "mip_feasibility_tolerance": 1e-8,
+    "mip_heuristic_run_feasibility_jump": False,
+}
 _HAS_SOLUTION = 2  # HiGHS's code for a feasible primal solution
 _ZONE_WEIGHT = 2**18  # one zone outweighs the tie-breaks (12 bits) of 64 nets
 _RISK_WEIGHT = 1000  # one component outweighs any sum of risk marks a plan can have
@@ -178,31 +187,30 @@ class _Model:
 
     def engine(self) -> Any:
         """A fresh HiGHS holding the model."""
-        engine = self.highspy.Highs()
-        engine.silent()
-        for name, value in (
-            ("threads", 1), ("random_seed", 1), ("presolve", "off"), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("mip_feasibility_tolerance", 1e-8), ("mip_heuristic_run_feasibility_jump", False),
-        ):  # fmt: skip
-            engine.setOptionValue(name, value)
+        engine = self._new_engine()
         engine.passModel(self.lp)
         return engine
 
-    def ask_whole(self, engine: Any, whole: bool) -> None:
-        """Ask for whole numbers, or let go of that again."""
-        import numpy as np
+    def _new_engine(self) -> Any:
+        engine = self.highspy.Highs()
+        engine.silent()
+        for name, value in _OPTIONS.items():
+            engine.setOptionValue(name, value)
+        return engine
 
-        kind = self.highspy.HighsVarType.kInteger if whole else self.highspy.HighsVarType.kContinuous
-        engine.changeColsIntegrality(self.columns, np.arange(self.columns, dtype=np.int32), np.full(self.columns, int(kind), dtype=np.uint8))
+    def whole_engine(self, engine: Any, time_limit_s: float) -> Any:
+        """A fresh HiGHS for the model as it stands in ``engine``, asking for whole numbers.
 
-    def start_from(self, engine: Any, chosen: tuple[int, ...]) -> None:
-        """Give the solver an assignment it cannot do worse than."""
-        import numpy as np
-
-        solution = self.highspy.HighsSolution()
-        values = np.zeros(self.columns)
-        values[list(chosen)] = 1.0
-        solution.col_value = values
-        engine.setSolution(solution)
+        Fresh and with presolve: branching from a warm basis, or on columns fixed but not removed, has been seen to
+        go round in circles.
+        """
+        lp = engine.getLp()
+        lp.integrality_ = [self.highspy.HighsVarType.kInteger] * self.columns
+        whole = self._new_engine()
+        whole.setOptionValue("presolve", "on")
+        whole.setOptionValue("time_limit", time_limit_s)
+        whole.passModel(lp)
+        return whole
 
     def keep_optimal_face(self, engine: Any, tier: int) -> None:
         """Restrict the model to the solutions as good as the corner just found.
@@ -233,7 +241,7 @@ class _Model:
         costs = self.tiers[tier]
         used = np.flatnonzero(costs).astype(np.int32)
         if len(used):
-            engine.addRow(-self.highspy.kHighsInf, value + 1e-6, len(used), used, costs[used])
+            engine.addRow(-self.highspy.kHighsInf, value, len(used), used, costs[used])
 
     def aim(self, engine: Any, tier: int) -> None:
         """Minimise this tier next."""
@@ -302,15 +310,11 @@ def _branch(model: _Model, engine: Any, tier: int, deadline: float, chosen: tupl
     ``chosen`` is the best of the earlier tiers, to fall back on when the time runs out.
     """
     status = model.highspy.HighsModelStatus
-    model.ask_whole(engine, True)
-    if chosen is not None:
-        model.start_from(engine, chosen)
-    engine.setOptionValue("time_limit", max(0.05, deadline - time.monotonic()) + engine.getRunTime())
-    engine.run()
-    found = engine.getModelStatus()
-    better = model.whole_choice(engine) if engine.getInfo().primal_solution_status == _HAS_SOLUTION else None
-    bound = engine.getInfo().mip_dual_bound
-    model.ask_whole(engine, False)
+    whole = model.whole_engine(engine, max(0.05, deadline - time.monotonic()))
+    whole.run()
+    found = whole.getModelStatus()
+    better = model.whole_choice(whole) if whole.getInfo().primal_solution_status == _HAS_SOLUTION else None
+    bound = whole.getInfo().mip_dual_bound
     chosen = better or chosen
     if found == status.kInfeasible and chosen is None:
         return None
@@ -338,8 +342,7 @@ def is_feasible(problem: Problem) -> bool:
     model.tiers = [np.zeros(model.columns)]
     model.lp.col_cost_ = model.tiers[0]
     status = model.highspy.HighsModelStatus
-    engine = model.engine()
-    model.ask_whole(engine, True)
+    engine = model.whole_engine(model.engine(), DEFAULT_TIME_LIMIT_S)
     engine.run()
     return bool(engine.getModelStatus() == status.kOptimal)
 
