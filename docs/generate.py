@@ -1,7 +1,7 @@
 """Write the parts of the documentation that follow from the code, or check that they are up to date.
 
-    python docs/generate.py           write
-    python docs/generate.py --check   fail if anything differs
+python docs/generate.py           write
+python docs/generate.py --check   fail if anything differs
 """
 
 from __future__ import annotations
@@ -44,7 +44,11 @@ def commands() -> str:
 def rules() -> str:
     """All rules of the review."""
     rows = [f"| {rule.id} | {rule.what} | {rule.why} | {rule.source} |" for rule in all_rules()]
-    return "# Rules of the review\n\nGenerated from the rules themselves.\n\n| rule | what it looks for | why | source |\n|---|---|---|---|\n" + "\n".join(rows) + "\n"
+    return (
+        "# Rules of the review\n\nGenerated from the rules themselves.\n\n| rule | what it looks for | why | source |\n|---|---|---|---|\n"
+        + "\n".join(rows)
+        + "\n"
+    )
 
 
 def brief_keys() -> str:

@@ -33,7 +33,9 @@ def chip_shape(chip: Chip) -> dict[str, Any]:
         "title": chip.title,
         "radio": list(chip.radio),
         "pads": [_pad_shape(chip, number) for number in range(len(chip.pad))],
-        "buses": [{"id": b.id, "kind": b.kind, "wiring": b.wiring, "roles": b.roles, "max_hz": b.max_hz, "console": b.console} for b in chip.bus],
+        "buses": [
+            {"id": b.id, "kind": b.kind, "wiring": b.wiring, "roles": b.roles, "max_hz": b.max_hz, "console": b.console} for b in chip.bus
+        ],
         "pwm": [{"id": p.id, "kind": p.kind, "timers": p.timers, "channels": p.channels, "fixed_hz": p.fixed_hz} for p in chip.pwm],
         "errata": [{"id": e.id, "pads": list(e.pads), "effect": e.effect, "workaround": e.workaround} for e in chip.erratum],
         "unknown": list(chip.unknown),

@@ -1,11 +1,11 @@
 """Everything that can go wrong, as data; ``cli`` and ``web`` decide how it looks.
 
-    PinwrightError
-    ├── InputError          a file or an argument of the user's: one or many ``Fault``
-    │   └── FactsError      the same, in a catalogue file
-    ├── UnknownName         a board, chip, part, line or pin nobody knows, with the nearest names
-    ├── OutOfRange          a number no formula accepts (negative, not finite, ...)
-    └── Interrupted         the user stopped the work
+PinwrightError
+├── InputError          a file or an argument of the user's: one or many ``Fault``
+│   └── FactsError      the same, in a catalogue file
+├── UnknownName         a board, chip, part, line or pin nobody knows, with the nearest names
+├── OutOfRange          a number no formula accepts (negative, not finite, ...)
+└── Interrupted         the user stopped the work
 """
 
 from __future__ import annotations

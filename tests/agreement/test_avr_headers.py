@@ -22,7 +22,7 @@ Settle = Callable[[Iterable[str], Mapping[str, str]], None]
 CATALOGUE = load_catalogue()
 
 VARIANT = {
-    "atmega328p-uno-32pin": "standard",
+    "atmega328p-32pin": "standard",
     "atmega328p-narrow-30pin": "eightanaloginputs",
     "atmega328p-3v3-8mhz-narrow": "eightanaloginputs",
     "atmega2560-54pin": "mega",

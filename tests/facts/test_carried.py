@@ -8,11 +8,11 @@ from pinwright.brief.reader import parse_brief
 from pinwright.facts.loader import load_catalogue
 from pinwright.facts.model import Part
 from pinwright.fitting.candidates import candidates
-from pinwright.fitting.judge import Setting
 from pinwright.fitting.lines import expand
 from pinwright.fitting.nets import join
 from pinwright.fitting.places import view
 from pinwright.fitting.plan import fit
+from pinwright.fitting.setting import Setting
 
 CATALOGUE = load_catalogue()
 VIEWS = [view(board, CATALOGUE) for board in sorted(CATALOGUE.boards.values(), key=lambda board: board.id)]

@@ -35,7 +35,7 @@ def test_every_value_names_a_source() -> None:
 
 BONDED = {
     "atmega2560-54pin": {"PD0": "SCL beside AREF and pin 21", "PD1": "SDA beside AREF and pin 20"},
-    "atmega328p-uno-32pin": {"PC4": "A4 and SDA", "PC5": "A5 and SCL"},
+    "atmega328p-32pin": {"PC4": "A4 and SDA", "PC5": "A5 and SCL"},
     "atmega328p-3v3-8mhz-narrow": {"PD0": "RXI on the row and on the serial header", "PD1": "TXO on the row and on the serial header"},
 }
 """Pads that two header pins of a board are bonded to, and where."""

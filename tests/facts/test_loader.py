@@ -201,11 +201,6 @@ def test_catalogue_with_faults_is_never_kept(cache: Path, own: Path) -> None:
     assert copies(cache) == set()
 
 
-_DANGLING = "faults between files count as faults of shipped files, so an own file can stop the program"
-_UNREADABLE = "fact_files reads text before anything guards it"
-
-
-@pytest.mark.xfail(strict=True, reason=_DANGLING)
 @pytest.mark.parametrize(
     ("kind", "name", "text", "words"),
     [
@@ -223,7 +218,6 @@ def test_own_file_that_points_nowhere_is_left_out_and_listed(kind: str, name: st
     assert any(words in str(fault) for fault in catalogue.faults)
 
 
-@pytest.mark.xfail(strict=True, reason=_UNREADABLE, raises=UnicodeDecodeError)
 def test_own_file_that_is_not_text_is_left_out_and_listed(cache: Path, own: Path) -> None:
     (own / "parts" / "own.toml").write_bytes(b"schema = 1 # \xff\xfe")
     catalogue = load_catalogue([own])
@@ -231,7 +225,6 @@ def test_own_file_that_is_not_text_is_left_out_and_listed(cache: Path, own: Path
     assert len(catalogue.faults) == 1
 
 
-@pytest.mark.xfail(strict=True, reason=_UNREADABLE, raises=OSError)
 def test_folder_called_like_a_file_is_left_out_and_listed(cache: Path, own: Path) -> None:
     (own / "parts" / "folder.toml").mkdir()
     assert "own-button" in load_catalogue([own]).parts

@@ -92,7 +92,7 @@ def test_rp_boards_bring_out_three_analog_inputs(board_id: str) -> None:
     assert {place.pad.name for place in places(board_id) if place.pad.adc} == {"GPIO26", "GPIO27", "GPIO28"}
 
 
-@pytest.mark.parametrize("board_id", ["atmega328p-uno-32pin", "atmega328p-narrow-30pin", "atmega328p-3v3-8mhz-narrow"])
+@pytest.mark.parametrize("board_id", ["atmega328p-32pin", "atmega328p-narrow-30pin", "atmega328p-3v3-8mhz-narrow"])
 def test_small_avr_boards_have_six_pwm_pins_and_two_interrupt_pins(board_id: str) -> None:
     # common practice, no source: 3, 5, 6, 9, 10, 11 and 2, 3
     pwm = {place.pad.name for place in places(board_id) if any(use.channel for use in place.pad.pwm)}

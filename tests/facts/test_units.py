@@ -181,7 +181,7 @@ def test_free_facts_of_parts_lie_in_the_range_of_their_unit(unit: str) -> None:
                 assert value is None or low <= value <= high, f"{part} {key}: {value}"
 
 
-SIZES_ROUNDED = {"flash-w25q128": "rounded to six digits; 16 MiB is 16777216"}
+SIZES_ROUNDED: dict[str, str] = {}
 
 
 def test_memory_sizes_are_powers_of_two() -> None:

@@ -416,7 +416,6 @@ def test_sense_faults_also_come_all_at_once() -> None:
     assert {fault.key for fault in faults_of("chips", text)} == {"electrical.pull_up_ohm", "group[0].pads", "pad[0].pwm"}
 
 
-@pytest.mark.xfail(strict=True, reason="validate.py checks file.part without the leading 'part' in the path: key and line are lost")
 def test_fault_in_a_part_names_the_part_and_its_line() -> None:
     fault = faults_of("parts", broken("parts", "value = 0.001, ", ""))[0]
     assert fault.wrong == "This fact says nothing."

@@ -12,9 +12,9 @@ import pytest
 from pinwright.brief.reader import parse_brief
 from pinwright.facts.loader import Catalogue
 from pinwright.fitting.interface import Circuit, Element
-from pinwright.fitting.judge import Setting
 from pinwright.fitting.lines import expand
 from pinwright.fitting.places import view
+from pinwright.fitting.setting import Setting
 from pinwright.review.model import Wire, Wiring
 
 sys.path.insert(0, str(Path(__file__).parent))

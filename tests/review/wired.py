@@ -10,7 +10,7 @@ from pinwright.review.registry import review
 
 Build = Callable[..., Wiring]
 
-UNO, MINI_3V3, ESP32, C3 = "atmega328p-uno-32pin", "atmega328p-3v3-8mhz-narrow", "esp32-devkitc-v4", "esp32-c3-devkitm-1"
+UNO, MINI_3V3, ESP32, C3 = "atmega328p-32pin", "atmega328p-3v3-8mhz-narrow", "esp32-devkitc-v4", "esp32-c3-devkitm-1"
 ESP8266, PICO, ESP32_30 = "esp12f-30pin", "raspberry-pi-pico", "esp32-wroom32-30pin"
 
 

@@ -23,8 +23,8 @@ def _reads(unit: str) -> BeforeValidator:
         if isinstance(value, str):
             return parse_quantity(value, unit)
         if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15:
-            raise QuantityError(f"{value:.12g} has no unit. Write it in quotes, like \"{UNITS[unit].example}\".")
-        raise QuantityError(f"A quantity is wanted here: a text like \"{UNITS[unit].example}\".")
+            raise QuantityError(f'{value:.12g} has no unit. Write it in quotes, like "{UNITS[unit].example}".')
+        raise QuantityError(f'A quantity is wanted here: a text like "{UNITS[unit].example}".')
 
     return BeforeValidator(read)
 
@@ -111,9 +111,7 @@ class Supply(_Table):
 class Use(_Table):
     """How the device is used."""
 
-    radio: Radios = Field(
-        (), strict=False, description="Radios that are on while the device works; the board must have them"
-    )
+    radio: Radios = Field((), strict=False, description="Radios that are on while the device works; the board must have them")
     sleeping: bool = Field(False, description="The device spends most of its time in deep sleep")
     ambient_c: tuple[Celsius, Celsius] | None = Field(
         None, alias="ambient", strict=False, description="Lowest and highest temperature around it"

@@ -10,7 +10,7 @@ from pinwright.errors import Fault, InputError
 
 __all__ = ["STARTER", "write_starter"]
 
-STARTER = '''\
+STARTER = """\
 # A Pinwright brief: what your device is made of and what it must do.
 # Quantities are texts with a unit: "400 mA", "2 m", "4k7", "1 kHz".
 # Then run:  pinwright plan THIS-FILE
@@ -75,7 +75,7 @@ current = "15 mA"
   gives_low_of = "0.4 V"
   count_pulses = true
   rest = "pulses"
-'''
+"""
 
 
 def write_starter(path: Path, force: bool = False) -> None:

@@ -11,7 +11,13 @@ from pinwright.cli.group import FacesErrors, json_option, print_json
 
 __all__ = ["facts"]
 
-_FOLDER = click.option("--catalogue", "folders", type=click.Path(path_type=Path, file_okay=False, exists=True), multiple=True, help="A folder of your own with chips/, boards/ and parts/.")
+_FOLDER = click.option(
+    "--catalogue",
+    "folders",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    multiple=True,
+    help="A folder of your own with chips/, boards/ and parts/.",
+)
 
 
 @click.group(cls=FacesErrors)

@@ -15,7 +15,13 @@ from pinwright.cli.group import EXIT_BAD_INPUT, FacesErrors, json_option, print_
 __all__ = ["main"]
 
 _BRIEF = click.argument("brief", type=click.Path(path_type=Path))
-_FOLDER = click.option("--catalogue", "folders", type=click.Path(path_type=Path, file_okay=False, exists=True), multiple=True, help="A folder of your own with chips/, boards/ and parts/.")
+_FOLDER = click.option(
+    "--catalogue",
+    "folders",
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    multiple=True,
+    help="A folder of your own with chips/, boards/ and parts/.",
+)
 _PRICES = click.option("--prices", type=click.Path(path_type=Path), help="Your price list (TOML).")
 _LIMIT = click.option("--time-limit", type=click.FloatRange(min=0.01), metavar="SECONDS", help="Stop proving one board after this long.")
 _BOARD = click.option("--board", help="Answer for this board instead of the best one.")
@@ -61,7 +67,9 @@ def new(file: Path, force: bool, as_json: bool) -> None:
 @click.option("--top", type=click.IntRange(min=1), default=6, show_default=True, help="How many boards to list.")
 @click.option("--board", "boards", multiple=True, help="Plan on this board only; may be given again.")
 @json_option
-def plan(brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None, top: int, boards: tuple[str, ...], as_json: bool) -> None:
+def plan(
+    brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None, top: int, boards: tuple[str, ...], as_json: bool
+) -> None:
     """Find the best board for BRIEF and a pin for every line.
 
     \b
@@ -117,7 +125,9 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
 @_FOLDER
 @_LIMIT
 @json_option
-def why(brief: Path, line: str, board: str | None, instead: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool) -> None:
+def why(
+    brief: Path, line: str, board: str | None, instead: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool
+) -> None:
     """Explain the pin of LINE ("part.line") in the plan for BRIEF.
 
     \b

@@ -82,7 +82,13 @@ def _part(out: Console, part: Part) -> None:
         name = line.name if line.count == 1 else f"{line.name} x{line.count}"
         quiet = {"must": "must stay", "prefer": "better", "no": ""}[line.quiet]
         level = f"{quiet} {line.safe_level}" if quiet else "no matter"
-        made.add_row(name + (" (optional)" if line.optional else ""), line.direction, f"{line.signal} {line.role}".strip(), level, text(line.floating))
+        made.add_row(
+            name + (" (optional)" if line.optional else ""),
+            line.direction,
+            f"{line.signal} {line.role}".strip(),
+            level,
+            text(line.floating),
+        )
     out.print(made)
     for caution in part.caution:
         bullet(out, f"{caution.tag}: {caution.text}", "!")

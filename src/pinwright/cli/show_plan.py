@@ -39,7 +39,16 @@ def show_plan(result: PlanResult, top: int) -> None:
 def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int) -> None:
     heading(out, "Boards that can, best first")
     unit = result.ranking.money_unit
-    made = table(("", "right"), ("board", "left"), (unit if len(unit) < 6 else "cost", "right"), ("extra parts", "right"), ("risk", "right"), ("scarce", "right"), ("spread", "right"), ("", "left"))
+    made = table(
+        ("", "right"),
+        ("board", "left"),
+        (unit if len(unit) < 6 else "cost", "right"),
+        ("extra parts", "right"),
+        ("risk", "right"),
+        ("scarce", "right"),
+        ("spread", "right"),
+        ("", "left"),
+    )
     for number, plan in enumerate(usable[:top], 1):
         assert plan.objective is not None
         tiers = [f"{value:g}" for value in plan.objective.tiers().values()]
@@ -67,7 +76,7 @@ def _best(out: Console, result: PlanResult, plan: BoardPlan) -> None:
     _spare(out, plan)
     show_findings(out, result.reviews[board.id])
     out.print()
-    out.print(f"Ask about any line: pinwright why {text(result.ranking.job.file.name)} \"{text(plan.placed[0].line.id)}\"")
+    out.print(f'Ask about any line: pinwright why {text(result.ranking.job.file.name)} "{text(plan.placed[0].line.id)}"')
 
 
 def _proof(out: Console, plan: BoardPlan) -> None:

@@ -7,10 +7,9 @@ A folder of the maker's own may add entries or replace shipped ones by their id.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
-import tempfile
-import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -68,12 +67,13 @@ def _pick(what: str, name: str, known: dict[str, _Entry]) -> _Entry:
 
 @dataclass(frozen=True, slots=True)
 class FactsFile:
-    """One TOML file of the catalogue, read but not yet understood."""
+    """One TOML file of the catalogue, read but not yet understood; ``unreadable`` says why it could not be read."""
 
     kind: str
     path: Path
     text: str
     shipped: bool
+    unreadable: str = ""
 
 
 def fact_files(extra: Sequence[Path] = ()) -> Iterator[FactsFile]:
@@ -81,7 +81,12 @@ def fact_files(extra: Sequence[Path] = ()) -> Iterator[FactsFile]:
     for root in (_PACKAGE, *extra):
         for kind in _KINDS:
             for path in sorted((root / kind).glob("*.toml")):
-                yield FactsFile(kind, path, path.read_text(encoding="utf-8"), root is _PACKAGE)
+                try:
+                    yield FactsFile(kind, path, path.read_text(encoding="utf-8"), root is _PACKAGE)
+                except UnicodeDecodeError as error:
+                    yield FactsFile(kind, path, "", root is _PACKAGE, f"This is not UTF-8 text (byte {error.start}).")
+                except OSError as error:
+                    yield FactsFile(kind, path, "", root is _PACKAGE, f"This cannot be read: {error.strerror or error}.")
 
 
 def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
@@ -106,28 +111,57 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
 
 
 def read_files(files: Iterable[FactsFile]) -> Catalogue:
-    """Read and check catalogue files without any cache.  Raises ``FactsError`` for shipped files."""
-    from pinwright.facts.validate import check_catalogue, parse_file
+    """Read and check catalogue files without any cache.
 
-    chips: dict[str, Chip] = {}
-    boards: dict[str, Board] = {}
-    parts: dict[str, Part] = {}
-    shipped_faults: list[Fault] = []
+    An entry of the maker's own that does not go with the rest is left out, and the shipped one of that name stays.
+
+    Raises
+    ------
+    FactsError : a shipped file is broken.
+    """
+    from pinwright.facts.validate import check_catalogue
+
+    every = list(files)
+    faults: list[Fault] = []
+    shipped = _entries((file for file in every if file.shipped), faults)
+    faults += (fault for _, fault in check_catalogue(_catalogue(shipped)))
+    if faults:
+        raise FactsError(faults)
     own_faults: list[Fault] = []
+    own = _entries((file for file in every if not file.shipped), own_faults)
+    while wrong := check_catalogue(merged := _catalogue({**shipped, **own})):
+        for (kind, name), fault in wrong:
+            # What is wrong with a shipped board can only come from a chip of the maker's own.
+            culprit = (kind, name) if (kind, name) in own else ("chips", merged.boards[name].chip)
+            own.pop(culprit, None)
+            own_faults.append(fault)
+    return replace(merged, faults=tuple(own_faults))
+
+
+_Entries = dict[tuple[str, str], Chip | Board | Part]
+
+
+def _entries(files: Iterable[FactsFile], faults: list[Fault]) -> _Entries:
+    """Entries of some files by kind and name; broken files only add to ``faults``."""
+    from pinwright.facts.validate import parse_file
+
+    found: _Entries = {}
     for file in files:
-        faults = shipped_faults if file.shipped else own_faults
         parsed = parse_file(file, faults)
         if isinstance(parsed, Chip):
-            chips[parsed.part] = parsed
+            found["chips", parsed.part] = parsed
         elif isinstance(parsed, Board):
-            boards[parsed.id] = parsed
+            found["boards", parsed.id] = parsed
         elif parsed is not None:
-            parts.update((part.id, part) for part in parsed)
-    catalogue = Catalogue(chips, boards, parts)
-    shipped_faults += check_catalogue(catalogue)
-    if shipped_faults:
-        raise FactsError(shipped_faults)
-    return replace(catalogue, faults=tuple(own_faults))
+            found.update((("parts", part.id), part) for part in parsed)
+    return found
+
+
+def _catalogue(entries: _Entries) -> Catalogue:
+    chips = {name: entry for (_, name), entry in entries.items() if isinstance(entry, Chip)}
+    boards = {name: entry for (_, name), entry in entries.items() if isinstance(entry, Board)}
+    parts = {name: entry for (_, name), entry in entries.items() if isinstance(entry, Part)}
+    return Catalogue(chips, boards, parts)
 
 
 def parts_of(data: dict[str, object], parts: Iterable[Part], sources: tuple[Source, ...]) -> list[Part]:
@@ -168,13 +202,14 @@ def _read_cache(path: Path) -> Catalogue | None:
 def _write_cache(path: Path, catalogue: Catalogue) -> None:
     import msgspec
 
+    temporary = path.with_suffix(f".{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
-            file.write(msgspec.msgpack.encode(catalogue))
-        os.replace(file.name, path)
+        temporary.write_bytes(msgspec.msgpack.encode(catalogue))
+        os.replace(temporary, path)
         kept = sorted(path.parent.glob("facts-*.msgpack"), key=lambda old: old.stat().st_mtime)
         for old in kept[:-_KEPT_COPIES]:
             old.unlink(missing_ok=True)
-    except OSError:
-        return  # nowhere to keep it: the next run reads the files again
+    except OSError:  # nowhere to keep it: the next run reads the files again
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)

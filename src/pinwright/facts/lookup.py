@@ -25,8 +25,14 @@ class Entry:
 def entries(catalogue: Catalogue) -> list[Entry]:
     """All entries: chips, boards, parts, each in order of name."""
     found = [Entry("chip", c.part, c.title, f"{c.part} {c.title} {c.maker} {' '.join(c.variants)}") for c in catalogue.chips.values()]
-    found += [Entry("board", b.id, b.name, f"{b.id} {b.name} {b.chip} {b.module} {b.maker} {' '.join(b.keywords)}") for b in catalogue.boards.values()]
-    found += [Entry("part", p.id, p.title, f"{p.id} {p.title} {p.kind} {p.mpn} {p.maker} {p.family} {' '.join(p.keywords)}") for p in catalogue.parts.values()]
+    found += [
+        Entry("board", b.id, b.name, f"{b.id} {b.name} {b.chip} {b.module} {b.maker} {' '.join(b.keywords)}")
+        for b in catalogue.boards.values()
+    ]
+    found += [
+        Entry("part", p.id, p.title, f"{p.id} {p.title} {p.kind} {p.mpn} {p.maker} {p.family} {' '.join(p.keywords)}")
+        for p in catalogue.parts.values()
+    ]
     order = {"chip": 0, "board": 1, "part": 2}
     return sorted(found, key=lambda entry: (order[entry.what], entry.name))
 

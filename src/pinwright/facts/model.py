@@ -450,8 +450,23 @@ class Onboard:
     """
 
     what: Literal[
-        "led", "rgb-led", "button", "pull-up", "pull-down", "divider", "usb-bridge", "usb-port",
-        "auto-program", "regulator", "series-resistor", "sensor", "radio", "crystal", "bootloader", "jumper", "other",
+        "led",
+        "rgb-led",
+        "button",
+        "pull-up",
+        "pull-down",
+        "divider",
+        "usb-bridge",
+        "usb-port",
+        "auto-program",
+        "regulator",
+        "series-resistor",
+        "sensor",
+        "radio",
+        "crystal",
+        "bootloader",
+        "jumper",
+        "other",
     ]
     pad: str = ""
     pin: str = ""

@@ -51,6 +51,9 @@ class PartsFile:
 def parse_file(file: FactsFile, faults: list[Fault]) -> Chip | Board | list[Part] | None:
     """Read one file into its model; add everything wrong with it to ``faults`` and then return ``None``."""
     name = _short(file.path)
+    if file.unreadable:
+        faults.append(Fault(name, None, "", file.unreadable))
+        return None
     try:
         data = tomllib.loads(file.text)
     except tomllib.TOMLDecodeError as error:
@@ -175,12 +178,12 @@ def cites(item: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[s
             yield from cites(value, (*path, key))
 
 
-def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter) -> None:
+def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, root: tuple[str | int, ...] = ()) -> None:
     known = [source.id for source in sources]
     for twice in _duplicates(known):
         report(("source",), f"Two sources are called {twice!r}.", "Give each its own id.")
     recalled = {source.id for source in sources if source.seen == "memory"}
-    for path, cited in cites(item):
+    for path, cited in cites(item, root):
         if cited.src and cited.src not in known:
             guess = nearest(cited.src, known, 1)
             report((*path, "src"), f"No source is called {cited.src!r}.", "Add it as [[source]].", guess[0] if guess else "")
@@ -217,7 +220,9 @@ def _check_chip(chip: Chip, path: Path, report: _Reporter) -> None:
     names = [pad.name for pad in chip.pad]
     for twice in _duplicates(names) + _duplicates([pad.gpio for pad in chip.pad]):
         report(("pad",), f"Two pads are called {twice!r}.")
-    for twice in _duplicates([p.adc for p in chip.pad if p.adc] + [p.touch for p in chip.pad if p.touch] + [p.dac for p in chip.pad if p.dac]):
+    for twice in _duplicates(
+        [p.adc for p in chip.pad if p.adc] + [p.touch for p in chip.pad if p.touch] + [p.dac for p in chip.pad if p.dac]
+    ):
         report(("pad",), f"Two pads share the channel {twice!r}.")
     for i, pad in enumerate(chip.pad):
         here: tuple[str | int, ...] = ("pad", i)
@@ -284,8 +289,7 @@ def _check_board(board: Board, path: Path, report: _Reporter) -> None:
 
 
 def _check_parts(file: PartsFile, report: _Reporter) -> None:
-    _check_sources(file.part, file.source, report)
-    _check_sources((), file.source, report)
+    _check_sources(file.part, file.source, report, ("part",))
     for twice in _duplicates([part.id for part in file.part]):
         report(("part",), f"Two parts are called {twice!r}.")
     for i, part in enumerate(file.part):
@@ -321,25 +325,30 @@ def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
         report(("part", i, "i2c"), "The default address is not among the addresses.")
 
 
-def check_catalogue(catalogue: Catalogue) -> list[Fault]:
-    """Faults between files: a board's chip and pads must exist, a part's ``see`` must lead somewhere."""
-    faults: list[Fault] = []
+def check_catalogue(catalogue: Catalogue) -> list[tuple[tuple[str, str], Fault]]:
+    """Faults between files, each with the kind and name of the entry that has it.
+
+    A board's chip and pads must exist, a part's ``see`` must lead somewhere.
+    """
+    faults: list[tuple[tuple[str, str], Fault]] = []
     for board in catalogue.boards.values():
-        name = f"boards/{board.id}.toml"
+        name, owner = f"boards/{board.id}.toml", ("boards", board.id)
         chip = catalogue.chips.get(board.chip)
         if chip is None:
             guess = nearest(board.chip, catalogue.chips, 1)
-            faults.append(Fault(name, None, "chip", f"No chip is called {board.chip!r}.", guess=guess[0] if guess else ""))
+            faults.append((owner, Fault(name, None, "chip", f"No chip is called {board.chip!r}.", guess="".join(guess))))
             continue
         pads = {pad.name for pad in chip.pad}
         used = [("header", pin.pad) for pin in board.header] + [("onboard", item.pad) for item in board.onboard]
         used += [("reserve", pad) for item in board.reserve for pad in item.pads]
         for key, pad in used:
             if pad and pad not in pads:
-                faults.append(Fault(name, None, key, f"{chip.part} has no pad {pad!r}.", guess="".join(nearest(pad, pads, 1))))
+                fault = Fault(name, None, key, f"{chip.part} has no pad {pad!r}.", guess="".join(nearest(pad, pads, 1)))
+                faults.append((owner, fault))
     for part in catalogue.parts.values():
         if part.see and part.see not in catalogue.parts:
-            faults.append(Fault(f"parts/{part.family}.toml", None, f"{part.id}.see", f"No part is called {part.see!r}."))
+            fault = Fault(f"parts/{part.family}.toml", None, f"{part.id}.see", f"No part is called {part.see!r}.")
+            faults.append((("parts", part.id), fault))
     return faults
 
 

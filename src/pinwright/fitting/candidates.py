@@ -13,11 +13,12 @@ from dataclasses import dataclass, field, replace
 
 from pinwright.facts.model import BusInstance, PwmPool
 from pinwright.fitting.interface import Circuit, circuits_for, joined, pin_current_max, sinks
-from pinwright.fitting.judge import Mark, Setting, Strike, Verdict, judge_all, wakes_from_deep_sleep
+from pinwright.fitting.judge import Mark, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Option, Problem
+from pinwright.fitting.setting import Setting
 from pinwright.powerup.quiet import disturbances
 
 __all__ = ["Candidate", "Candidates", "Choice", "candidates"]
@@ -30,9 +31,13 @@ NO_WISHES: frozenset[str] = frozenset()
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One way to use a pin for a net: bus instance, PWM pool and channel, or nothing special."""
+    """One way to use a pin for a net: bus instance, PWM pool and channel, or nothing special.
+
+    ``wish``: the wish that must be given up to use it, if any.
+    """
 
     instance: str = ""
+    wish: str = ""
     pool: str = ""
     timer: str = ""
     modes: tuple[str, ...] = ()
@@ -72,11 +77,13 @@ class Candidates:
     block_capacity: dict[str, int] = field(default_factory=dict)
     ways: list[list[tuple[Option, Candidate, Choice]]] = field(default_factory=list)
 
-    def problem(self, given_up: Collection[str] = NO_WISHES, nets: Collection[int] | None = None) -> tuple[Problem, list[tuple[Candidate, Choice]]]:
+    def problem(
+        self, given_up: Collection[str] = NO_WISHES, nets: Collection[int] | None = None
+    ) -> tuple[Problem, list[tuple[Candidate, Choice]]]:
         """Assignment problem without the wishes ``given_up`` and only for ``nets``; also what each option stands for."""
         kept = tuple(net for net in range(len(self.nets.nets)) if nets is None or net in nets)
         free = frozenset(given_up)
-        ways = [way for net in kept for way in self.ways[net] if way[1].blocked <= free]
+        ways = [way for net in kept for way in self.ways[net] if way[1].blocked <= free and (not way[2].wish or way[2].wish in free)]
         problem = Problem(
             kept,
             tuple(option for option, _, _ in ways),
@@ -139,7 +146,7 @@ def _tie(number: int, pin: str, choice: Choice) -> int:
 def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
     """Judge every net on every pin of a board."""
     result = Candidates(board, nets, [])
-    shared = _Shared(board, nets, result)
+    shared = _Shared(board, nets, setting, result)
     # Lines that ask for the same are judged once: one column of verdicts, in the order of the places.
     columns: dict[Asks, list[tuple[Verdict, Circuit]]] = {}
     scarcity = [scarce_abilities(place, board, setting) for place in board.places]
@@ -183,6 +190,7 @@ def _candidate(
         blocked.add(f"lock:{net.id}")
     choices, missing = choices_of.ways(place)
     strikes += missing
+    blocked |= {strike.wish for strike in missing if strike.wish}
     marks += _current_marks(net, board)
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, tuple(choices), frozenset(blocked), scarce)
 
@@ -192,7 +200,12 @@ def _current_marks(net: Net, board: BoardView) -> Iterator[Mark]:
     for line in net.lines:
         current = line.asks.i_in_a
         if line.asks.drives and not line.asks.needs.driver and (design.value or 0) < current <= pin_current_max(line.asks, board):
-            yield Mark("current", f"takes {current * 1e3:.3g} mA, more than the {(design.value or 0) * 1e3:.3g} mA to plan with", 2, board.chip_cite(design))
+            yield Mark(
+                "current",
+                f"takes {current * 1e3:.3g} mA, more than the {(design.value or 0) * 1e3:.3g} mA to plan with",
+                2,
+                board.chip_cite(design),
+            )
 
 
 # ------------------------------------------------------------------------------ scarce abilities
@@ -236,8 +249,10 @@ def _wanted_abilities(asks: Asks) -> frozenset[str]:
 class _Shared:
     """Works out, once a board, which bus instances, PWM pools and pulse engines its nets may take."""
 
-    def __init__(self, board: BoardView, nets: Nets, result: Candidates) -> None:
+    def __init__(self, board: BoardView, nets: Nets, setting: Setting, result: Candidates) -> None:
         self.board, self.nets, self.result = board, nets, result
+        self.keeps_console = setting.keep_console and board.console_matters
+        self.console_blocks = {instance.block or instance.id for instance in board.chip.bus if instance.console}
         self.instances: dict[str, list[tuple[str, BusInstance]]] = {}
         for kind in {bus.kind for bus in nets.buses}:
             self.instances[kind] = self._classes(kind)
@@ -331,9 +346,21 @@ class _Chooser:
                 continue
             marks = []
             if instance.wiring == "software" and any(other.wiring != "software" and not other.console for _, other in classes):
-                marks.append(Mark("software-bus", f"the {kind.upper()} runs in software here", setting_marks["software"], self.shared.board.chip_cite(instance)))
-            choices.append(replace(base, instance=name, marks=tuple(marks)))
+                marks.append(
+                    Mark(
+                        "software-bus",
+                        f"the {kind.upper()} runs in software here",
+                        setting_marks["software"],
+                        self.shared.board.chip_cite(instance),
+                    )
+                )
+            is_console = (instance.block or instance.id) in self.shared.console_blocks
+            wish = "console" if is_console and self.shared.keeps_console else ""
+            choices.append(replace(base, instance=name, wish=wish, marks=tuple(marks)))
         if choices:
+            if all(choice.wish for choice in choices):
+                taken = f"carries only the {kind.upper()} {role} that serves as console, and the brief keeps the console"
+                return choices, [Strike("console-port-kept", taken, "console")]
             return choices, []
         return [], [Strike("no-bus", f"carries no {kind.upper()} {role}", cite=self.shared.board.chip.provenance["functions"].where)]
 
@@ -364,7 +391,11 @@ class _Chooser:
                 uses.append((f"PWM {pool.id}", 1))
             timer = pool.timer_id or pool.id
             self.shared.result.timers[timer] = pool.timers
-            marks = (Mark("software-pwm", f"PWM is made in software here ({pool.note or 'it jitters'})", 2, self.shared.board.chip_cite(pool)),) if pool.kind == "software" else ()
+            marks = (
+                (Mark("software-pwm", f"PWM is made in software here ({pool.note or 'it jitters'})", 2, self.shared.board.chip_cite(pool)),)
+                if pool.kind == "software"
+                else ()
+            )
             choices.append(replace(base, pool=pool.id, timer=timer, modes=modes, uses=tuple(uses), marks=marks))
         if choices:
             return choices, []
@@ -404,7 +435,9 @@ def pool_frequencies(pool: PwmPool, asks: Asks, wanted: Iterable[float], clock_s
     elif pool.hz_choices:
         choices = [hz * clock_scale for hz in pool.hz_choices]
     else:
-        slowest = (pool.hz_min_hz or clock / (pool.divider_max * 2**pool.counter_bits)) * (clock_scale if pool.hz_min_hz and pool.kind == "hardware" else 1)
+        slowest = (pool.hz_min_hz or clock / (pool.divider_max * 2**pool.counter_bits)) * (
+            clock_scale if pool.hz_min_hz and pool.kind == "hardware" else 1
+        )
         fastest = pool.hz_max_hz or clock / 2
         choices = [hz for hz in wanted if slowest <= hz <= fastest]
     fitting = [hz for hz in choices if low * 0.999 <= hz <= high * 1.001 and pwm_bits(pool, hz, clock_scale) >= (needs.pwm_bits or 1)]
@@ -429,5 +462,12 @@ def _engines(shared: _Shared, asks: Asks) -> Iterator[tuple[tuple[tuple[str, int
         shared.result.capacity[name] = engine.count
         marks = ()
         if engine.kind == "software":
-            marks = (Mark("software-pulses", f"pulses are made in software here ({engine.note or 'interrupts stretch them'})", 2, shared.board.chip_cite(engine)),)
+            marks = (
+                Mark(
+                    "software-pulses",
+                    f"pulses are made in software here ({engine.note or 'interrupts stretch them'})",
+                    2,
+                    shared.board.chip_cite(engine),
+                ),
+            )
         yield ((name, 1),), marks

@@ -18,6 +18,7 @@ from pinwright.quantities import show_quantity
 __all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "circuits_for", "joined"]
 
 DIVIDER_BOTTOM_OHM = 20e3
+_TOLERANCE_V = 1e-6
 PULL_OHM = 10e3
 """Usual pull for contacts and gates (common practice, no source)."""
 
@@ -69,7 +70,12 @@ def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[
     found = []
     for place in places:
         fitted = {item.what for item in place.onboard}
-        key = (place.pad.pull_up, place.pad.pull_down, floats_at_boot(place), *(what in fitted for what in ("divider", "pull-up", "pull-down")))
+        key = (
+            place.pad.pull_up,
+            place.pad.pull_down,
+            floats_at_boot(place),
+            *(what in fitted for what in ("divider", "pull-up", "pull-down")),
+        )
         if key not in known:
             known[key] = circuit_for(asks, place, board)
         found.append(known[key])
@@ -99,32 +105,65 @@ def highest_pin_v(electrical: Electrical, logic_v: float) -> float:
 def _level_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
     logic_v, chip = board.board.logic_v, board.chip.electrical
     rail_v = asks.rail.at(logic_v)
-    if asks.reads or asks.direction == "analog-in":
-        yield from _too_high(asks, place, board, rail_v)
-    if asks.direction == "in" and asks.voh and asks.voh.at(rail_v) < chip.vih_min.at(logic_v) - 1e-9 and asks.signal != "analog":
-        gives, needs = asks.voh.at(rail_v), chip.vih_min.at(logic_v)
-        yield Element("level shifter", "level shifter up", 1, f"the part gives a high of {gives:.2g} V, the pin wants {needs:.2g} V")
-    if asks.drives and asks.direction != "open-drain" and asks.vih:
+    shifted = list(_too_high(asks, place, board, rail_v))
+    yield from shifted
+    if shifted or asks.signal in ("analog", "touch"):
+        return
+    if asks.direction == "in" and asks.voh:
+        gives, needs = _at(asks.voh, rail_v, logic_v), chip.vih_min.at(logic_v)
+        if gives < needs - _TOLERANCE_V:
+            yield Element("level shifter", "level shifter up", 1, f"the part gives a high of {gives:.2g} V, the pin wants {needs:.2g} V")
+    if asks.drives:
+        yield from _driven_level(asks, board, rail_v)
+
+
+def _driven_level(asks: Asks, board: BoardView, rail_v: float) -> Iterator[Element]:
+    """Whether the board's high is high enough for the part, and not too high."""
+    logic_v, chip = board.board.logic_v, board.chip.electrical
+    takes = _highest_taken_v(asks, rail_v, logic_v)
+    if takes is not None and logic_v > takes + _TOLERANCE_V:
+        words = "level shifter down" if asks.direction == "out" else "two-way level shifter"
+        yield Element("level shifter", words, 1, f"the board's high is {logic_v:.2g} V, the part takes {takes:.2g} V")
+    elif asks.direction != "open-drain" and asks.vih:
         gives, needs = chip.voh_min.at(logic_v), _at(asks.vih, rail_v, logic_v)
-        if gives < needs - 1e-9:
+        if gives < needs - _TOLERANCE_V:
             yield Element("level shifter", "level shifter up", 1, f"the pin gives a high of {gives:.2g} V, the part wants {needs:.2g} V")
+
+
+def _highest_taken_v(asks: Asks, rail_v: float, logic_v: float) -> float | None:
+    """Highest voltage the part may see on a line the board drives; a part on a lower rail takes that and 0.3 V."""
+    if asks.v_max:
+        return _at(asks.v_max, rail_v, logic_v)
+    has_levels = asks.vih is not None or asks.vil is not None
+    return rail_v + 0.3 if has_levels and rail_v < logic_v else None
 
 
 def _at(level: Level, rail_v: float, logic_v: float) -> float:
     return level.at(logic_v if level.of == "VDD" else rail_v)
 
 
+def _presented_v(asks: Asks, rail_v: float, logic_v: float) -> float | None:
+    """Highest voltage the part can put on the line; ``None`` where only a pull to the board's own supply makes the high."""
+    if asks.pull_fitted and asks.pull_fitted.direction == "up":
+        return rail_v
+    if asks.direction == "analog-in" or (asks.direction == "in" and (asks.voh or asks.needs.pull == "none")):
+        level = asks.v_max or asks.voh
+        return _at(level, rail_v, logic_v) if level else None
+    return _at(asks.voh, rail_v, logic_v) if asks.voh and asks.direction == "bidir" else None
+
+
 def _too_high(asks: Asks, place: Place, board: BoardView, rail_v: float) -> Iterator[Element]:
+    """What brings a voltage down that is too high for the pin."""
     logic_v = board.board.logic_v
     limit = highest_pin_v(board.chip.electrical, logic_v)
-    presented = asks.v_max or (asks.voh if asks.direction == "in" else None)
-    high = presented.at(rail_v) if presented else None
-    if high is None and asks.pull_fitted and asks.pull_fitted.direction == "up":
-        high = rail_v
-    if high is None or high <= limit + 1e-9 or place.fitted("divider"):
+    high = _presented_v(asks, rail_v, logic_v) if asks.reads or asks.direction == "analog-in" else None
+    if high is None or high <= limit + _TOLERANCE_V or place.fitted("divider"):
         return
     why = f"the line can reach {high:.3g} V, the pin takes {limit:.3g} V"
-    if asks.direction in ("in", "analog-in"):
+    if asks.direction == "in" and asks.pull_fitted:
+        # A divider would load the pull resistor that makes this high.
+        yield Element("level shifter", "level shifter down", 1, why)
+    elif asks.direction in ("in", "analog-in"):
         top = divider_top(high, logic_v, DIVIDER_BOTTOM_OHM)
         words = f"divider {show_quantity(top, 'Ω')} over {show_quantity(DIVIDER_BOTTOM_OHM, 'Ω')}"
         yield Element("divider", words, 2, why, top)
@@ -142,7 +181,9 @@ def _driver_elements(asks: Asks, board: BoardView) -> Iterator[Element]:
         have, want = show_quantity(pin_current_max(asks, board), "A"), show_quantity(asks.i_in_a, "A")
         yield Element("driver", "transistor stage", 3, f"the load takes {want}, the pin may give {have}")
     elif asks.needs.series_ohm:
-        yield Element("series resistor", f"{show_quantity(asks.needs.series_ohm, 'Ω')} in series", 1, "the part asks for it", asks.needs.series_ohm)
+        yield Element(
+            "series resistor", f"{show_quantity(asks.needs.series_ohm, 'Ω')} in series", 1, "the part asks for it", asks.needs.series_ohm
+        )
 
 
 def sinks(asks: Asks) -> bool:
@@ -194,4 +235,6 @@ def _safe_pull(asks: Asks, place: Place) -> Iterator[Element]:
     if asks.quiet == "prefer" and asks.floats != "unsafe":
         return  # a flicker is no reason to buy a resistor
     to = "the part's supply" if direction == "up" else "ground"
-    yield Element(f"pull-{direction}", f"{show_quantity(PULL_OHM, 'Ω')} to {to}", 1, "keeps the part off while the pin floats at power-up", PULL_OHM)
+    yield Element(
+        f"pull-{direction}", f"{show_quantity(PULL_OHM, 'Ω')} to {to}", 1, "keeps the part off while the pin floats at power-up", PULL_OHM
+    )

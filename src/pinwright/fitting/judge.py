@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from pinwright.facts.model import Onboard
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.setting import Setting
 from pinwright.powerup.quiet import boot_states, disturbances
 
-__all__ = ["Mark", "Setting", "Strike", "Verdict", "judge", "judge_all"]
+__all__ = ["Mark", "Strike", "Verdict", "judge", "judge_all"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,16 +37,6 @@ class Mark:
     words: str
     weight: int
     cite: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What the brief says about the whole device."""
-
-    radio: tuple[str, ...] = ()
-    sleeping: bool = False
-    keep_console: bool = True
-    keep_usb: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +135,9 @@ def _open_drain(asks: Asks, place: Place, board: BoardView, setting: Setting) ->
     if asks.direction not in ("open-drain", "bidir") or place.pad.open_drain or not place.pad.output:
         return
     if any(pad.open_drain for pad in board.chip.pad):
-        yield Strike("no-open-drain", "cannot let go of the wire quickly (no open-drain output)", cite=board.column_cite("abilities", place.pad))
+        yield Strike(
+            "no-open-drain", "cannot let go of the wire quickly (no open-drain output)", cite=board.column_cite("abilities", place.pad)
+        )
 
 
 def _analog(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
@@ -162,7 +155,9 @@ def _analog(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
     blocking = sorted(set(unit.blocked_by) & set(setting.radio))
     if blocking:
         radio = {"wifi": "Wi-Fi", "ble": "Bluetooth LE"}.get(blocking[0], blocking[0])
-        yield Strike("adc-blocked", f"measures with unit {unit.unit}, which {radio} takes away while it is on", "radio", board.chip_cite(unit))
+        yield Strike(
+            "adc-blocked", f"measures with unit {unit.unit}, which {radio} takes away while it is on", "radio", board.chip_cite(unit)
+        )
     if asks.needs.adc_bits and unit.bits < asks.needs.adc_bits:
         yield Strike("adc-bits", f"measures with {unit.bits} bits, {asks.needs.adc_bits} are wanted", cite=board.chip_cite(unit))
 

@@ -83,7 +83,7 @@ def _split(kind: str, members: list[Device]) -> list[list[Device]]:
     """Distribute devices over as few buses as their addresses, sharing and fixed pins allow (first fit)."""
     groups: list[list[Device]] = []
     # Devices with the fewest addresses first: they have the least freedom.
-    for device in sorted(members, key=lambda d: (len(d.bus[kind].addresses) if kind in d.bus else 0)):
+    for device in sorted(members, key=lambda d: len(d.bus[kind].addresses) if kind in d.bus else 0):
         for group in groups:
             if _may_share(kind, [*group, device]):
                 group.append(device)

@@ -87,6 +87,11 @@ class BoardView:
         return f"{text} (recalled)" if text and item.seen == "memory" else text
 
     @property
+    def console_matters(self) -> bool:
+        """Whether the boot log's port reaches the maker: through a bridge, or on the pins of a board without USB."""
+        return self.board.usb in ("bridge", "none") or self.chip.usb == "none"
+
+    @property
     def clock_scale(self) -> float:
         """Board clock as a share of the clock the chip's PWM figures assume [-]."""
         assumed = max((pool.clock_hz for pool in self.chip.pwm), default=0.0)
@@ -104,17 +109,13 @@ def view(board: Board, catalogue: Catalogue) -> BoardView:
     pads = {pad.name: pad for pad in chip.pad}
     reserves = {name: reserve for reserve in board.reserve for name in reserve.pads}
     seen: set[str] = set()
+    matters = BoardView(board, chip, ()).console_matters
     places = []
     for pin in board.header:
         if not pin.pad or pin.pad in seen:
             continue
         seen.add(pin.pad)
         onboard = tuple(item for item in board.onboard if item.pad == pin.pad)
-        is_console = pin.pad in chip.console and _console_in_use(board, chip)
+        is_console = pin.pad in chip.console and matters
         places.append(Place(pin.label, pin.row, pin.order, pads[pin.pad], onboard, reserves.get(pin.pad), is_console))
     return BoardView(board, chip, tuple(places))
-
-
-def _console_in_use(board: Board, chip: Chip) -> bool:
-    """The boot log matters where it reaches the maker: through a bridge, or on the pins of a board without USB."""
-    return board.usb in ("bridge", "none") or chip.usb == "none"

@@ -175,9 +175,7 @@ def _fixed_reason(line: Line, net: Net) -> list[str]:
     return [f"the brief fixes it there ({line.place})"] if net.lock else []
 
 
-def _ability_reasons(
-    line: Line, net: Net, candidate: Candidate, choice: Choice, mode: str, instance: str, found: Candidates
-) -> list[str]:
+def _ability_reasons(line: Line, net: Net, candidate: Candidate, choice: Choice, mode: str, instance: str, found: Candidates) -> list[str]:
     place, asks, board = candidate.place, line.asks, found.board
     reasons = []
     if net.bus >= 0:
@@ -187,7 +185,9 @@ def _ability_reasons(
     elif asks.direction == "analog-in" and place.pad.adc:
         unit = next(unit for unit in board.chip.adc if unit.unit == place.pad.adc.unit)
         free = " and keeps working with the radio on" if found.board.board.radio and not unit.blocked_by else ""
-        reasons.append(f"measures with {unit.bits} bits (unit {unit.unit}, channel {place.pad.adc.channel}){free}{_cited(board.column_cite('adc', place.pad))}")
+        reasons.append(
+            f"measures with {unit.bits} bits (unit {unit.unit}, channel {place.pad.adc.channel}){free}{_cited(board.column_cite('adc', place.pad))}"
+        )
     elif choice.pool:
         reasons.append(f"PWM at {mode} by {choice.pool}{_cited(board.column_cite('pwm', place.pad))}")
     if asks.quiet == "must" and asks.safe_level != "any":
@@ -197,4 +197,3 @@ def _ability_reasons(
     elif asks.needs.interrupt == "yes":
         reasons.append(f"can raise an interrupt{_cited(board.column_cite('interrupt', place.pad))}")
     return reasons
-

@@ -10,11 +10,11 @@ from pinwright.errors import InputError
 from pinwright.facts.model import Board
 from pinwright.fitting.candidates import Candidates, candidates
 from pinwright.fitting.conflict import explain_conflict
-from pinwright.fitting.judge import Setting
 from pinwright.fitting.lines import expand
 from pinwright.fitting.nets import Nets, join
 from pinwright.fitting.places import BoardView, view
 from pinwright.fitting.plan import BoardPlan, Conflict, fit
+from pinwright.fitting.setting import Setting
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S
 from pinwright.fitting.spare import spare_lines
 from pinwright.fitting.wishes import RADIO_WORDS, Wish, setting_wishes
@@ -184,7 +184,9 @@ def _check_budget(job: Job) -> None:
         fault = Fault(job.file.name, line, "board.budget", "A budget needs your prices.", "Give a price list with --prices FILE.")
         raise InputError([fault])
     if currency != job.prices.currency:
-        fault = Fault(job.file.name, line, "board.budget", f"The budget is in {currency}, the prices in {job.prices.currency}.", "Use one currency.")
+        fault = Fault(
+            job.file.name, line, "board.budget", f"The budget is in {currency}, the prices in {job.prices.currency}.", "Use one currency."
+        )
         raise InputError([fault])
 
 

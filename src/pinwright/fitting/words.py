@@ -141,7 +141,10 @@ def _shared_shortage(found: Candidates, nets: Sequence[int]) -> Iterator[str]:
         yield f"They need {count} {kind.upper()} port{'s' if count > 1 else ''}; the {name} has {listed(ports) if ports else 'none'}."
     asks = [found.nets.nets[net].lines[0].asks for net in nets]
     if sum(a.signal == "pwm" for a in asks) > 1:
-        pools = [f"{pool.id} (one frequency at a time)" if pool.timers == 1 else f"{pool.id} ({pool.timers} frequencies)" for pool in found.board.chip.pwm]
+        pools = [
+            f"{pool.id} (one frequency at a time)" if pool.timers == 1 else f"{pool.id} ({pool.timers} frequencies)"
+            for pool in found.board.chip.pwm
+        ]
         yield f"Lines on one PWM timer share its frequency; the {name} has {listed(pools)}."
     engines = [f"{engine.id} for {engine.count}" for engine in found.board.chip.engine]
     if any(a.needs.exact_pulses for a in asks):

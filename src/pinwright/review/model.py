@@ -12,9 +12,9 @@ from typing import Literal
 
 from pinwright.facts.model import Part
 from pinwright.fitting.interface import Circuit
-from pinwright.fitting.judge import Setting
 from pinwright.fitting.lines import Device, Line
 from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.setting import Setting
 
 __all__ = ["Finding", "Review", "Rule", "Severity", "Wire", "Wiring"]
 

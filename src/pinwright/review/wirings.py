@@ -46,8 +46,12 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
             circuit = joined([circuit_for(line.asks, place, board) for line in net.lines])
             wires += [Wire(line, place, circuit) for line in net.lines]
     if not wires and not missing:
-        raise InputError([Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')])
-    return Wiring(board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), catalogue_parts=_parts(job)), missing
+        raise InputError(
+            [Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')]
+        )
+    return Wiring(
+        board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), catalogue_parts=_parts(job)
+    ), missing
 
 
 def _no_such_pin(line: Line, pin: str, board: str) -> Finding:
@@ -61,5 +65,3 @@ def _addresses(job: Job) -> dict[str, int]:
 
 def _parts(job: Job) -> dict[str, Part]:
     return {d.kind: job.catalogue.parts[d.kind] for d in job.nets.devices if d.kind}
-
-
