@@ -97,7 +97,8 @@ def picture(title: str, text: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height}" role="img" aria-labelledby="t">\n'
         f'<title id="t">{escape(title)}</title>\n'
-        "<style>svg{background:#fbfaf7}text{font:13px ui-monospace,Menlo,Consolas,'DejaVu Sans Mono',monospace;fill:#222;white-space:pre}</style>\n"
+        "<style>svg{background:#fbfaf7}text{font:13px ui-monospace,Menlo,Consolas,'DejaVu Sans Mono',monospace;"
+        "fill:#222;white-space:pre}</style>\n"
         f"{body}\n</svg>\n"
     )
 

@@ -420,7 +420,7 @@ def test_fault_in_a_part_names_the_part_and_its_line() -> None:
     fault = faults_of("parts", broken("parts", "value = 0.001, ", ""))[0]
     assert fault.wrong == "This fact says nothing."
     assert fault.key == "part[0].current_a.active"
-    assert fault.line == 23
+    assert fault.line == 24
 
 
 # ------------------------------------------------------------------------------ between files

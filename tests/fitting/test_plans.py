@@ -145,7 +145,9 @@ kind = "potentiometer-10k"
     assert [strike.rule for strike in out.strikes] == ["adc-blocked"]
     elsewhere = next(p for p in ("D32", "D33") if p != pump.place.label)
     dearer = why_not(job, plan, pump, elsewhere)
-    assert dearer.plan is not None and dearer.plan.objective is not None and plan.objective is not None
+    assert dearer.plan is not None
+    assert dearer.plan.objective is not None
+    assert plan.objective is not None
     assert dearer.plan.objective.scarce > plan.objective.scarce
     assert ("pump.IN", pump.place.name, dearer.pin) in dearer.moved
 
@@ -156,7 +158,8 @@ def test_taking_a_pin_away_never_makes_a_plan_cheaper(catalogue: Catalogue) -> N
     job = prepare(random_brief(4, 12, catalogue), catalogue)
     board = view(catalogue.boards["raspberry-pi-pico"], catalogue)
     full = fit(candidates(board, job.nets, job.setting), 0.0)
-    assert full is not None and full.solution is not None
+    assert full is not None
+    assert full.solution is not None
     for index in range(0, len(board.places), 3):
         fewer = dataclasses.replace(board, places=board.places[:index] + board.places[index + 1 :])
         plan = fit(candidates(fewer, job.nets, job.setting), 0.0)
@@ -180,8 +183,11 @@ kind = "push-button-momentary"
     assert "esp01s" not in by_id
     assert ranking.best is not None
     assert ranking.best.view.board.id == "raspberry-pi-pico-w"
-    assert ranking.best.objective is not None and ranking.best.objective.money == 0
+    assert ranking.best.objective is not None
+    assert ranking.best.objective.money == 0
     pico = by_id["raspberry-pi-pico"].conflict
-    assert pico is not None and pico.chain == ("The brief wants Wi-Fi (small.toml:3).", "The Raspberry Pi Pico has no radio.")
+    assert pico is not None
+    assert pico.chain == ("The brief wants Wi-Fi (small.toml:3).", "The Raspberry Pi Pico has no radio.")
     wide = by_id["esp32-devkitc-v4"].conflict
-    assert wide is not None and wide.wishes[0][0] == "max_width"
+    assert wide is not None
+    assert wide.wishes[0][0] == "max_width"

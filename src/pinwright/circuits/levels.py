@@ -106,4 +106,4 @@ def adc_step(v_full_v: float, bits: int) -> float:
     """
     if bits < 1 or v_full_v <= 0:
         raise OutOfRange("A converter has at least one bit and a positive full scale.")
-    return v_full_v / 2**bits
+    return v_full_v / (1 << bits)

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pinwright.cli.group import FacesErrors, json_option, print_json
+
+if TYPE_CHECKING:
+    from pinwright.facts.lookup import Entry
 
 __all__ = ["facts"]
 
@@ -129,7 +133,7 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
     sys.exit(1 if faults else 0)
 
 
-def _entries(found, as_json):  # type: ignore[no-untyped-def]
+def _entries(found: list[Entry], as_json: bool) -> None:
     if as_json:
         print_json({"contract": 1, "entries": [{"what": e.what, "name": e.name, "title": e.title} for e in found]})
         return

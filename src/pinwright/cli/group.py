@@ -33,7 +33,7 @@ class FacesErrors(click.Group):
         except click.UsageError as error:
             guess = nearest(args[0], self.list_commands(ctx), 1)
             if guess:
-                error.message += f" Did you mean {guess[0]}?"
+                raise click.UsageError(f"{error.message} Did you mean {guess[0]}?", ctx) from None
             raise
 
     def invoke(self, ctx: click.Context) -> Any:

@@ -7,10 +7,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pinwright.cli.group import EXIT_BAD_INPUT, FacesErrors, json_option, print_json
+
+if TYPE_CHECKING:
+    from pinwright.fitting.rank import Job
 
 __all__ = ["main"]
 
@@ -169,8 +173,9 @@ def why(
     sys.exit(0 if answer.plan else 1)
 
 
-def _job(brief, folders, prices, time_limit):  # type: ignore[no-untyped-def]
-    from pinwright.planning import load_catalogue, open_job
+def _job(brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None) -> Job:
+    from pinwright.facts.loader import load_catalogue
+    from pinwright.planning import open_job
 
     catalogue = load_catalogue(folders)
     for fault in catalogue.faults:
@@ -178,7 +183,7 @@ def _job(brief, folders, prices, time_limit):  # type: ignore[no-untyped-def]
     return open_job(brief, catalogue=catalogue, prices=prices, time_limit_s=time_limit)
 
 
-def _restricted(job, boards):  # type: ignore[no-untyped-def]
+def _restricted(job: Job, boards: tuple[str, ...]) -> Job:
     from pinwright.fitting.rank import only_boards
 
     return only_boards(job, [job.catalogue.board(name).id for name in boards])

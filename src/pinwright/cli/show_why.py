@@ -42,7 +42,9 @@ def show_why_not(answer: WhyNot, plan: BoardPlan) -> None:
         for number, step in enumerate(answer.conflict.chain, 1):
             bullet(out, step, f"{number:2}")
         return
-    assert answer.plan is not None and answer.plan.objective is not None and plan.objective is not None
+    assert answer.plan is not None
+    assert answer.plan.objective is not None
+    assert plan.objective is not None
     new, old = answer.plan.objective.tiers(), plan.objective.tiers()
     worse = {tier: value - old[tier] for tier, value in new.items() if value != old[tier]}
     if not worse:

@@ -62,5 +62,5 @@ def find(name: str, catalogue: Catalogue) -> Chip | Board | Part:
     for table in (catalogue.chips, catalogue.boards, catalogue.parts):
         for key, item in table.items():
             if key.casefold() == folded:
-                return item  # type: ignore[return-value]
+                return item
     raise UnknownName("chip, board or part", name, [*catalogue.chips, *catalogue.boards, *catalogue.parts])

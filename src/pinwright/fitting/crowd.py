@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from pinwright.fitting.candidates import Candidates
 
@@ -87,7 +88,7 @@ def _solve(kinds: list[_Kind]) -> tuple[list[int], list[str]] | None:
 
     settings = sorted({wish for kind in kinds for _, blocked in kind.reach for wish in blocked})
     pins = _pin_kinds(kinds)
-    model = highspy.Highs()
+    model: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     model.silent()
     for name, value in (("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("time_limit", 5.0)):
         model.setOptionValue(name, value)
@@ -123,14 +124,14 @@ def _solve(kinds: list[_Kind]) -> tuple[list[int], list[str]] | None:
     return values[: len(kinds)], [wish for number, wish in enumerate(settings) if values[first_wish + number]]
 
 
-def _share_nets(model: object, kinds: list[_Kind], infinite: float) -> None:
+def _share_nets(model: Any, kinds: list[_Kind], infinite: float) -> None:
     """Variants of one kind draw on the same lines."""
     by_nets: dict[tuple[int, ...], list[int]] = defaultdict(list)
     for number, kind in enumerate(kinds):
         by_nets[kind.nets].append(number)
     for nets, members in by_nets.items():
         if len(members) > 1:
-            model.addRow(-infinite, float(len(nets)), len(members), members, [1.0] * len(members))  # type: ignore[attr-defined]
+            model.addRow(-infinite, float(len(nets)), len(members), members, [1.0] * len(members))
 
 
 def _pin_kinds(kinds: list[_Kind]) -> list[tuple[frozenset[tuple[int, frozenset[str]]], int]]:

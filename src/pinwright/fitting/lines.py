@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pinwright.facts.model import Level, Needs, PartLine, PullFitted
 
@@ -210,7 +210,7 @@ def _changed(asks: Asks, change: LineWish | None, wish: BriefPart) -> Asks:
 def _with_wish(asks: Asks, wish: LineWish) -> Asks:
     """Apply what the brief says about one line."""
     needs = asks.needs
-    given = {
+    given: dict[str, Any] = {
         "interrupt": wish.interrupt,
         "wake": wish.wake,
         "pull": wish.pull,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from pinwright.fitting.candidates import Candidate, Candidates, Choice
+from pinwright.fitting.candidates import Candidate, Candidates
+from pinwright.fitting.choices import Choice
 from pinwright.fitting.interface import Circuit
 from pinwright.fitting.lines import Line
 from pinwright.fitting.nets import Bus, Net
@@ -185,9 +186,8 @@ def _ability_reasons(line: Line, net: Net, candidate: Candidate, choice: Choice,
     elif asks.direction == "analog-in" and place.pad.adc:
         unit = next(unit for unit in board.chip.adc if unit.unit == place.pad.adc.unit)
         free = " and keeps working with the radio on" if found.board.board.radio and not unit.blocked_by else ""
-        reasons.append(
-            f"measures with {unit.bits} bits (unit {unit.unit}, channel {place.pad.adc.channel}){free}{_cited(board.column_cite('adc', place.pad))}"
-        )
+        where = f"unit {unit.unit}, channel {place.pad.adc.channel}"
+        reasons.append(f"measures with {unit.bits} bits ({where}){free}{_cited(board.column_cite('adc', place.pad))}")
     elif choice.pool:
         reasons.append(f"PWM at {mode} by {choice.pool}{_cited(board.column_cite('pwm', place.pad))}")
     if asks.quiet == "must" and asks.safe_level != "any":

@@ -29,7 +29,7 @@ DEFAULT_TIME_LIMIT_S = 20.0
 _TIERS = 3
 _ZONE_TIER = 2
 _ZERO_DUAL = 1e-6
-_OPTIONS: dict[str, object] = {
+_OPTIONS: dict[str, bool | int | float | str] = {
     "threads": 1,
     "random_seed": 1,
     "presolve": "off",  # for the linear tiers: the models are small, it takes longer than it saves
@@ -192,7 +192,7 @@ class _Model:
         return engine
 
     def _new_engine(self) -> Any:
-        engine = self.highspy.Highs()
+        engine: Any = self.highspy.Highs()  # type: ignore[no-untyped-call]
         engine.silent()
         for name, value in _OPTIONS.items():
             engine.setOptionValue(name, value)

@@ -35,7 +35,9 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
         line = job.file.lines.line(("board", "only")) or job.file.lines.line(("board",))
         raise InputError([Fault(job.file.name, line, "board.only", "A check needs to know the board.", 'Name one: only = ["…"].')])
     board = view(job.catalogue.board(names[0]), job.catalogue)
-    wires, unplaced, missing = [], [], []
+    wires: list[Wire] = []
+    unplaced: list[Line] = []
+    missing: list[Finding] = []
     for net in job.nets.nets:
         place = board.place(net.lock) if net.lock else None
         if net.lock and place is None:
