@@ -17,7 +17,7 @@ def random_problem(seed: int, nets: int, pins: int, most_options: int) -> Proble
     options: list[Option] = []
     for net in range(nets):
         for pin in rng.sample(range(pins), rng.randint(1, min(most_options, pins))):
-            options.append(
+            options.append(  # noqa: PERF401 - a comprehension would hide the order of the random draws
                 Option(
                     net,
                     f"p{pin}",

@@ -105,7 +105,7 @@ def test_every_finding_comes_from_a_documented_rule() -> None:
 def test_the_review_knows_nothing_of_the_solver() -> None:
     """Imports: no candidates, solver, plan, judge rules or quiet rule (``Setting`` and ``Circuit`` are data)."""
     allowed = {
-        "pinwright.fitting.judge": {"Setting"},
+        "pinwright.fitting.setting": {"Setting"},
         "pinwright.fitting.interface": {"Circuit", "Element"},
         "pinwright.fitting.lines": {"Asks", "Device", "Line"},
         "pinwright.fitting.places": {"BoardView", "Place"},

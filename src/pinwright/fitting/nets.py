@@ -64,9 +64,8 @@ def join(devices: Sequence[Device]) -> Nets:
         for group in _split(kind, sorted(members, key=_canonical)):
             _add_bus(kind, group, nets, buses)
     for device in sorted(devices, key=_canonical):
-        for line in device.lines:
-            if not any(_on_bus(line, kind) for kind in _SHARED_ROLES):
-                nets.append(Net(line.id, (line,)))
+        alone = (line for line in device.lines if not any(_on_bus(line, kind) for kind in _SHARED_ROLES))
+        nets.extend(Net(line.id, (line,)) for line in alone)
     return Nets(tuple(nets), tuple(buses), tuple(devices))
 
 
