@@ -47,6 +47,7 @@ $(VENV)/bin/python:
 $(VENV)/run.stamp: $(VENV)/bin/python requirements.txt pyproject.toml
 	$(BIN)/python -m pip install -q -r requirements.txt
 	$(BIN)/python -m pip install -q --no-deps --no-build-isolation -e .
+	$(BIN)/python -m compileall -q src
 	touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp requirements-dev.txt
