@@ -40,4 +40,5 @@ def random_problem(seed: int, nets: int, pins: int, most_options: int) -> Proble
         groups=tuple(g for g in (group, second) if g),
         block_capacity={name: rng.choice([1, 2]) for name in instances},
         clusters=((0, 1), tuple(range(2, nets))) if nets > 3 else (),
+        zone_ties={(number, f"z{zone}"): rng.randint(0, 15) for number in range(2) for zone in range(pins // 2 + 1)},
     )

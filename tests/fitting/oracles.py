@@ -5,9 +5,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 
-from pinwright.fitting.problem import Problem, broken_rules, score
-
-Cost = tuple[int, int, int, int, int]
+from pinwright.fitting.problem import Cost, Problem, broken_rules, score
 
 
 def exhaustive(problem: Problem) -> Cost | None:
@@ -40,8 +38,9 @@ def cp_sat(problem: Problem, seconds: float = 60.0) -> Cost | None:
     _groups(problem, model, x, by_net)
     _timers(problem, model, x)
     zones = []
-    for cluster in problem.clusters:
-        taken = {}
+    ties = []
+    for number, cluster in enumerate(problem.clusters):
+        taken: dict[str, cp_model.IntVar] = {}
         for net in cluster:
             for i in by_net[net]:
                 zone = problem.options[i].zone
@@ -49,11 +48,13 @@ def cp_sat(problem: Problem, seconds: float = 60.0) -> Cost | None:
                     taken[zone] = model.new_bool_var(f"z{len(zones)}{zone}")
                 model.add_implication(x[i], taken[zone])
         zones.append((sum(taken.values()), 1))
+        ties.append(sum(problem.zone_ties.get((number, zone), 0) * column for zone, column in taken.items()))
     objectives = [
         sum(o.components * x[i] for i, o in enumerate(problem.options)),
         sum(o.risk * x[i] for i, o in enumerate(problem.options)),
         sum(o.scarce * x[i] for i, o in enumerate(problem.options)),
         sum(total - one for total, one in zones),
+        sum(ties),
         sum(o.tie * x[i] for i, o in enumerate(problem.options)),
     ]
     values = []

@@ -72,7 +72,8 @@ class Candidates:
             self._groups(kept),
             self.blocks,
             self.block_capacity,
-            self._clusters(kept),
+            clusters := self._clusters(kept),
+            {(number, zone): _zone_tie(number, zone) for number in range(len(clusters)) for zone in self._zones()},
         )
         return problem, [(candidate, choice) for _, candidate, choice in ways]
 
@@ -107,6 +108,9 @@ class Candidates:
         groups = (tuple(net for net in bus.nets if net in kept) for bus in self.nets.buses)
         return tuple(group for group in groups if group)
 
+    def _zones(self) -> list[str]:
+        return list(dict.fromkeys(place.zone for place in self.board.places))
+
     def _clusters(self, kept: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
         """Nets that want to lie together: those of one bus, and the lines of one part that are not on a bus."""
         by_part: dict[str, list[int]] = {}
@@ -121,6 +125,11 @@ def _tie(number: int, pin: str, choice: Choice) -> int:
     """A fixed pseudo-random number that makes the best assignment unique, the same on every machine."""
     text = f"{number} {pin} {choice.instance} {choice.pool}"
     return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=2).digest(), "big") >> 4
+
+
+def _zone_tie(number: int, zone: str) -> int:
+    """The same for the zone a cluster lies in: 0 to 15."""
+    return hashlib.blake2b(f"{number} {zone}".encode(), digest_size=1).digest()[0] >> 4
 
 
 def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:

@@ -124,7 +124,7 @@ def assigned(found: Candidates, chosen: list[tuple[Candidate, Choice]], solution
             placed.append(Placed(line, net, candidate.place, candidate.circuit, candidate, choice, because, mode))
     order = {line.id: number for number, line in enumerate(line for d in found.nets.devices for line in d.lines)}
     placed.sort(key=lambda item: order[item.line.id])
-    components, risk, scarce, spread, _ = solution.cost
+    components, risk, scarce, spread, _, _ = solution.cost
     return BoardPlan(found.board, found, tuple(placed), Objective(money, components, risk, scarce, spread), solution)
 
 

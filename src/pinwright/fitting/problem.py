@@ -13,7 +13,11 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-__all__ = ["Option", "Problem", "Solution", "broken_rules", "score"]
+__all__ = ["Cost", "Option", "Problem", "Solution", "broken_rules", "score"]
+
+
+Cost = tuple[int, int, int, int, int, int]
+"""What an assignment costs, first things first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,7 @@ class Problem:
 
     ``capacity`` bounds resources named in ``Option.uses`` (a pin is a resource with capacity 1 and needs no entry);
     ``timers`` says how many modes a timer runs at once; ``groups`` lists nets that must agree on an instance;
+    ``zone_ties`` prefers, among equally tidy choices, some (cluster, zone) over others (0 to 15);
     ``blocks`` names the hardware behind an instance (default: itself) and ``block_capacity`` how many groups it serves.
     """
 
@@ -50,34 +55,37 @@ class Problem:
     blocks: Mapping[str, str] = field(default_factory=dict)
     block_capacity: Mapping[str, int] = field(default_factory=dict)
     clusters: tuple[tuple[int, ...], ...] = ()
+    zone_ties: Mapping[tuple[int, str], int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Solution:
     """One option for each net (indices into ``Problem.options``) and how sure we are that it is the best.
 
-    ``cost`` is (components, risk, scarce, zones beyond one a cluster, tie-break).  ``proved``: nothing better exists;
+    ``cost`` is (components, risk, scarce, zones beyond one a cluster, zone tie-break, pin tie-break).  ``proved``: nothing better exists;
     otherwise ``bound`` is the best value of the first unproved tier that could still exist and ``tier`` its number.
     ``modes`` gives the modes each timer runs.
     """
 
     chosen: tuple[int, ...]
-    cost: tuple[int, int, int, int, int]
+    cost: Cost
     proved: bool = True
     tier: int = 0
     bound: float = 0.0
 
 
-def score(problem: Problem, chosen: Sequence[int]) -> tuple[int, int, int, int, int]:
+def score(problem: Problem, chosen: Sequence[int]) -> Cost:
     """Exact cost of an assignment, tier by tier."""
     options = [problem.options[index] for index in chosen]
     zones = {option.net: option.zone for option in options}
-    apart = sum(len({zones[net] for net in cluster}) - 1 for cluster in problem.clusters if cluster)
+    taken = [(number, zone) for number, cluster in enumerate(problem.clusters) for zone in {zones[net] for net in cluster}]
+    apart = len(taken) - sum(1 for cluster in problem.clusters if cluster)
     return (
         sum(option.components for option in options),
         sum(option.risk for option in options),
         sum(option.scarce for option in options),
         apart,
+        sum(problem.zone_ties.get(place, 0) for place in taken),
         sum(option.tie for option in options),
     )
 

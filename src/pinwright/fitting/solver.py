@@ -1,6 +1,6 @@
 """Solve one board's assignment to proved optimality, tier by tier, with HiGHS.
 
-The tiers are lexicographic: components, risk, scarce abilities, zones, and last a tie-break that makes the
+The tiers are lexicographic: components and risk, scarce abilities, zones, and last a tie-break that makes the
 answer unique (so that it is the same on any machine).  Each tier is minimised, then held at its optimum while
 the next is minimised.
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["DEFAULT_TIME_LIMIT_S", "is_feasible", "solve"]
 
 DEFAULT_TIME_LIMIT_S = 20.0
-_TIERS = 3
+_TIERS = 4
 _ZONE_TIER = 2
 _ZERO_DUAL = 1e-6
 _OPTIONS: dict[str, bool | int | float | str] = {
@@ -39,7 +39,7 @@ _OPTIONS: dict[str, bool | int | float | str] = {
     "mip_heuristic_run_feasibility_jump": False,
 }
 _HAS_SOLUTION = 2  # HiGHS's code for a feasible primal solution
-_ZONE_WEIGHT = 2**18  # one zone outweighs the tie-breaks (12 bits) of 64 nets
+_ZONE_WEIGHT = 1024  # one zone outweighs the tie-breaks (4 bits) of 64 zones
 _RISK_WEIGHT = 1000  # one component outweighs any sum of risk marks a plan can have
 
 
@@ -67,7 +67,7 @@ class _Matrix:
         return range(first, self.columns)
 
 
-def _rows(problem: Problem) -> tuple[_Matrix, dict[int, list[int]]]:
+def _rows(problem: Problem) -> tuple[_Matrix, dict[int, dict[str, int]]]:
     """Constraints of the problem; also the zone columns of each cluster."""
     matrix = _Matrix(len(problem.options))
     infinite = float("inf")
@@ -124,9 +124,9 @@ def _timer_rows(problem: Problem, matrix: _Matrix, by_net: dict[int, list[int]])
             matrix.row([*((c, 1.0) for c in columns), *((runs[mode], -1.0) for mode in accepted)], -float("inf"), 0.0)
 
 
-def _zone_rows(problem: Problem, matrix: _Matrix, by_net: dict[int, list[int]]) -> dict[int, list[int]]:
+def _zone_rows(problem: Problem, matrix: _Matrix, by_net: dict[int, list[int]]) -> dict[int, dict[str, int]]:
     """A cluster occupies a zone as soon as one of its nets lies there."""
-    found: dict[int, list[int]] = {}
+    found: dict[int, dict[str, int]] = {}
     for number, cluster in enumerate(problem.clusters):
         in_zone: dict[tuple[str, int], list[int]] = defaultdict(list)
         for net in cluster:
@@ -134,13 +134,13 @@ def _zone_rows(problem: Problem, matrix: _Matrix, by_net: dict[int, list[int]]) 
                 in_zone[problem.options[column].zone, net].append(column)
         zones = sorted({zone for zone, _ in in_zone})
         taken = dict(zip(zones, matrix.new_columns(len(zones)), strict=True))
-        found[number] = list(taken.values())
+        found[number] = taken
         for (zone, _), columns in in_zone.items():
             matrix.row([*((c, 1.0) for c in columns), (taken[zone], -1.0)], -float("inf"), 0.0)
     return found
 
 
-def _tier_costs(problem: Problem, columns: int, zone_columns: dict[int, list[int]]) -> list[NDArray[np.float64]]:
+def _tier_costs(problem: Problem, columns: int, zone_columns: dict[int, dict[str, int]]) -> list[NDArray[np.float64]]:
     """Objective of each tier, over all columns; components and risk share the first."""
     import numpy as np
 
@@ -148,9 +148,10 @@ def _tier_costs(problem: Problem, columns: int, zone_columns: dict[int, list[int
     for column, option in enumerate(problem.options):
         tiers[0, column] = option.components * _RISK_WEIGHT + option.risk
         tiers[1, column] = option.scarce
-        tiers[2, column] = option.tie
-    for taken in zone_columns.values():
-        tiers[2, taken] = _ZONE_WEIGHT
+        tiers[3, column] = option.tie
+    for number, taken in zone_columns.items():
+        for zone, column in taken.items():
+            tiers[_ZONE_TIER, column] = _ZONE_WEIGHT + problem.zone_ties.get((number, zone), 0)
     return list(tiers)
 
 
@@ -165,6 +166,7 @@ class _Model:
         self.problem = problem
         matrix, zones = _rows(problem)
         self.columns = matrix.columns
+        self.zones = zones
         self.tiers = _tier_costs(problem, matrix.columns, zones)
         self.matrix = matrix
         lp = highspy.HighsLp()
@@ -172,7 +174,7 @@ class _Model:
         lp.num_row_ = len(matrix.low)
         lp.col_cost_ = self.tiers[0]
         # Zones stay open until their tier: free to move they would only blur the corners of the earlier ones.
-        self.zone_columns = np.array([c for taken in zones.values() for c in taken], dtype=np.int32)
+        self.zone_columns = np.array([c for taken in zones.values() for c in taken.values()], dtype=np.int32)
         lower = np.zeros(matrix.columns)
         lower[self.zone_columns] = 1.0
         lp.col_lower_ = lower
@@ -234,6 +236,23 @@ class _Model:
         for row in np.flatnonzero(np.abs(row_dual) > _ZERO_DUAL):
             engine.changeRowBounds(int(row), float(row_value[row]), float(row_value[row]))
 
+    def keep_zones(self, engine: Any, chosen: tuple[int, ...]) -> None:
+        """Restrict every cluster to the zones it occupies: the choice of zones is unique, so nothing is lost.
+
+        With the zones decided what is left is an assignment again.
+        """
+        import numpy as np
+
+        options = [self.problem.options[index] for index in chosen]
+        zone_of = {option.net: option.zone for option in options}
+        taken = np.zeros(self.columns)
+        for number, cluster in enumerate(self.problem.clusters):
+            for net in cluster:
+                taken[self.zones[number][zone_of[net]]] = 1.0
+        if len(self.zone_columns):
+            bounds = taken[self.zone_columns]
+            engine.changeColsBounds(len(self.zone_columns), self.zone_columns, bounds, bounds)
+
     def hold(self, engine: Any, tier: int, value: float) -> None:
         """Keep a tier at (or under) the value reached."""
         import numpy as np
@@ -279,7 +298,7 @@ def solve(problem: Problem, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Solut
     if not _every_net_has_an_option(problem):
         return None
     if not problem.nets:
-        return Solution((), (0, 0, 0, 0, 0))
+        return Solution((), (0, 0, 0, 0, 0, 0))
     model = _Model(problem)
     engine = model.engine()
     status = model.highspy.HighsModelStatus
@@ -296,7 +315,10 @@ def solve(problem: Problem, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Solut
             if found is None or not found.proved:
                 return found
             corner = found.chosen
-            model.hold(engine, tier, _tier_value(model, corner, tier))
+            if tier == _ZONE_TIER:
+                model.keep_zones(engine, corner)
+            else:
+                model.hold(engine, tier, _tier_value(model, corner, tier))
         else:
             model.keep_optimal_face(engine, tier)
         chosen = corner
@@ -323,12 +345,10 @@ def _branch(model: _Model, engine: Any, tier: int, deadline: float, chosen: tupl
     return Solution(chosen, score(model.problem, chosen), found == status.kOptimal, tier + 1, bound)
 
 
-def _tier_value(model: _Model, chosen: tuple[int, ...] | None, tier: int) -> float:
-    """Exact value of a tier at the chosen assignment, in the scale of its objective."""
-    assert chosen is not None
-    cost = score(model.problem, chosen)
-    zones = cost[3] + sum(1 for cluster in model.problem.clusters if cluster)
-    return (float(cost[0] * _RISK_WEIGHT + cost[1]), float(cost[2]), float(zones * _ZONE_WEIGHT + cost[4]))[tier]
+def _tier_value(model: _Model, chosen: tuple[int, ...], tier: int) -> float:
+    """Exact value of a tier (not the zones) at an assignment, in the scale of its objective."""
+    components, risk, scarce, _, _, tie = score(model.problem, chosen)
+    return (float(components * _RISK_WEIGHT + risk), float(scarce), 0.0, float(tie))[tier]
 
 
 def is_feasible(problem: Problem) -> bool:
