@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
     from pinwright.facts.loader import Catalogue
 
 __all__ = ["Job", "Ranking", "plan_board", "prepare", "rank"]
+
+
+_WORKERS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +82,16 @@ def rank(job: Job, reporter: Reporter | None = None) -> Ranking:
     reporter = reporter or Reporter()
     boards = boards_in_question(job)
     plans: list[BoardPlan] = []
-    try:
-        for board in boards:
-            reporter.step(board.name, len(plans), len(boards))
-            plans.append(plan_board(job, board))
-    except KeyboardInterrupt:
-        reporter.stopped(len(plans), len(boards))
+    # The solver works outside the interpreter's lock, so a second thread plans the next board meanwhile.
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        waiting = [pool.submit(plan_board, job, board) for board in boards]
+        try:
+            for board, future in zip(boards, waiting, strict=True):
+                reporter.step(board.name, len(plans), len(boards))
+                plans.append(future.result())
+        except KeyboardInterrupt:
+            pool.shutdown(wait=False, cancel_futures=True)
+            reporter.stopped(len(plans), len(boards))
     reporter.done()
     ordered = sorted(plans, key=lambda plan: _order(job, plan))
     unit = job.prices.currency if job.prices else "cost class (indicative)"
