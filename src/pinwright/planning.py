@@ -94,9 +94,9 @@ def plan(brief: Path, reporter: Reporter | None = None, **options: object) -> Pl
 def check(job: Job) -> CheckResult:
     """Review the pins a brief fixes on its board.  Raises ``InputError`` if it names no board or fixes no pin."""
     from pinwright.review.model import Review
-    from pinwright.review.registry import review
+    from pinwright.review.registry import review, worst_first
     from pinwright.review.wirings import wiring_of_brief
 
-    wiring, missing = wiring_of_brief(job)
+    wiring, more = wiring_of_brief(job)
     found = review(wiring)
-    return CheckResult(job, wiring.view.board.id, Review((*missing, *found.findings)))
+    return CheckResult(job, wiring.view.board.id, Review(worst_first((*more, *found.findings))))

@@ -17,7 +17,7 @@ Path = tuple[str | int, ...]
 
 _BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _KEY_PART = re.compile(r"[^\"'=\]]+|[=\]]")
-_BARE_VALUE = re.compile(r"[^,\]}\n#]*")
+_BARE_VALUE = re.compile(r"[^,\]}\n#]+|}")  # the lone } stands in no valid text, but must not stop the scan
 
 
 class Lines:

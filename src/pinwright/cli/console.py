@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-__all__ = ["bullet", "console", "heading", "table", "text"]
+__all__ = ["bullet", "console", "counted", "heading", "table", "text"]
 
 WIDTH = 80
 
@@ -21,8 +21,12 @@ def console() -> Console:
     """Console on stdout: 80 columns unless the terminal is wider, plain where it is no terminal."""
     from rich.console import Console
 
+    class Plain(Console):
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError  # ``FacesErrors`` ends quietly
+
     wide = max(WIDTH, min(120, os.get_terminal_size().columns)) if sys.stdout.isatty() else WIDTH
-    return Console(width=wide, highlight=False, emoji=False, markup=False, soft_wrap=False)
+    return Plain(width=wide, highlight=False, emoji=False, markup=False, soft_wrap=False)
 
 
 def text(value: object) -> str:
@@ -39,6 +43,15 @@ def table(*columns: tuple[str, str]) -> Table:
     for name, justify in columns:
         made.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
     return made
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """A number with its word: ``1 part``, ``2 parts``.
+
+    >>> counted(1, "entry", "entries"), counted(0, "part")
+    ('1 entry', '0 parts')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def heading(out: Console, words: str) -> None:

@@ -8,20 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pinwright.cli.group import FacesErrors, json_option, print_json
+from pinwright.cli.catalogue import folder_option, open_catalogue
+from pinwright.cli.group import EXIT_NO, FacesErrors, json_option, print_json, printable
+from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
     from pinwright.facts.lookup import Entry
 
 __all__ = ["facts"]
-
-_FOLDER = click.option(
-    "--catalogue",
-    "folders",
-    type=click.Path(path_type=Path, file_okay=False, exists=True),
-    multiple=True,
-    help="A folder of your own with chips/, boards/ and parts/.",
-)
 
 
 @click.group(cls=FacesErrors)
@@ -36,7 +30,7 @@ def facts() -> None:
 
 @facts.command("list")
 @click.argument("what", type=click.Choice(["chips", "boards", "parts"]), required=False)
-@_FOLDER
+@folder_option
 @json_option
 def list_(what: str | None, folders: tuple[Path, ...], as_json: bool) -> None:
     """List everything, or only chips, boards or parts.
@@ -45,16 +39,15 @@ def list_(what: str | None, folders: tuple[Path, ...], as_json: bool) -> None:
     Example:
         pinwright facts list boards
     """
-    from pinwright.facts.loader import load_catalogue
     from pinwright.facts.lookup import entries
 
-    found = [entry for entry in entries(load_catalogue(folders)) if what is None or f"{entry.what}s" == what]
+    found = [entry for entry in entries(open_catalogue(folders)) if what is None or f"{entry.what}s" == what]
     _entries(found, as_json)
 
 
 @facts.command()
 @click.argument("word")
-@_FOLDER
+@folder_option
 @json_option
 def search(word: str, folders: tuple[Path, ...], as_json: bool) -> None:
     """Find entries by WORD: a name, a number, or what they do.
@@ -63,17 +56,16 @@ def search(word: str, folders: tuple[Path, ...], as_json: bool) -> None:
     Example:
         pinwright facts search "soil moisture"
     """
-    from pinwright.facts.loader import load_catalogue
     from pinwright.facts.lookup import entries, matching
 
-    found = matching(word, entries(load_catalogue(folders)))
+    found = matching(word, entries(open_catalogue(folders)))
     _entries(found, as_json)
-    sys.exit(0 if found else 1)
+    sys.exit(0 if found else EXIT_NO)
 
 
 @facts.command()
 @click.argument("name")
-@_FOLDER
+@folder_option
 @json_option
 def show(name: str, folders: tuple[Path, ...], as_json: bool) -> None:
     """Show everything known about a chip, board or part.
@@ -84,11 +76,10 @@ def show(name: str, folders: tuple[Path, ...], as_json: bool) -> None:
         pinwright facts show ESP32 --json
     """
     from pinwright.contract import board_shape, chip_shape, part_shape
-    from pinwright.facts.loader import load_catalogue
     from pinwright.facts.lookup import find
     from pinwright.facts.model import Board, Chip
 
-    catalogue = load_catalogue(folders)
+    catalogue = open_catalogue(folders)
     item = find(name, catalogue)
     if as_json:
         if isinstance(item, Chip):
@@ -104,7 +95,7 @@ def show(name: str, folders: tuple[Path, ...], as_json: bool) -> None:
 
 
 @facts.command()
-@_FOLDER
+@folder_option
 @json_option
 def check(folders: tuple[Path, ...], as_json: bool) -> None:
     """Check every catalogue file and report values without a source.
@@ -113,6 +104,7 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
     Example:
         pinwright facts check
     """
+    from pinwright.cli.console import counted
     from pinwright.errors import FactsError
     from pinwright.facts.loader import fact_files, read_files
     from pinwright.facts.validate import uncited
@@ -125,22 +117,23 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
         faults = list(error.faults)
     if as_json:
         shape = [{"file": f.file, "line": f.line, "key": f.key, "wrong": f.wrong, "right": f.right, "guess": f.guess} for f in faults]
-        print_json({"contract": 1, "files": len(files), "faults": shape})
+        print_json({"contract": CONTRACT, "files": len(files), "faults": shape})
     else:
         for fault in faults:
-            click.echo(str(fault))
-        click.echo(f"{len(files)} files, {len(faults)} faults")
-    sys.exit(1 if faults else 0)
+            click.echo(printable(str(fault)))
+        click.echo(f"{counted(len(files), 'file')}, {counted(len(faults), 'fault')}")
+    sys.exit(EXIT_NO if faults else 0)
 
 
 def _entries(found: list[Entry], as_json: bool) -> None:
     if as_json:
-        print_json({"contract": 1, "entries": [{"what": e.what, "name": e.name, "title": e.title} for e in found]})
+        print_json({"contract": CONTRACT, "entries": [{"what": e.what, "name": e.name, "title": e.title} for e in found]})
         return
-    from pinwright.cli.console import console, table, text
+    from pinwright.cli.console import console, counted, table, text
 
-    made = table(("", "left"), ("name", "left"), ("title", "left"))
-    for entry in found:
-        made.add_row(entry.what, entry.name, text(entry.title))
-    console().print(made)
-    click.echo(f"{len(found)} entries")
+    if found:
+        made = table(("", "left"), ("name", "left"), ("title", "left"))
+        for entry in found:
+            made.add_row(entry.what, text(entry.name), text(entry.title))
+        console().print(made)
+    click.echo(counted(len(found), "entry", "entries"))

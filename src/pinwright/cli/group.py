@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
+import os
 import sys
+from collections.abc import Iterator
 from typing import Any
 
 import click
 
 from pinwright.errors import InputError, PinwrightError, nearest
 
-__all__ = ["EXIT_BAD_INPUT", "EXIT_NO", "FacesErrors", "json_option", "print_json"]
+__all__ = ["EXIT_BAD_INPUT", "EXIT_NO", "FacesErrors", "json_option", "print_json", "printable"]
 
 EXIT_NO = 1
 EXIT_BAD_INPUT = 2
@@ -20,11 +24,18 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 
 def print_json(shape: dict[str, Any]) -> None:
     """Write one JSON document to stdout."""
-    click.echo(json.dumps(shape, indent=2, ensure_ascii=False))
+    is_unicode = (getattr(sys.stdout, "encoding", None) or "").lower().startswith("utf")
+    click.echo(json.dumps(shape, indent=2, ensure_ascii=not is_unicode, allow_nan=False))
 
 
 class FacesErrors(click.Group):
     """A group that turns our errors into words and exit codes, and knows the nearest command."""
+
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        """Read the group's own options."""
+        _never_fail_on_a_letter()
+        with _clean_usage():
+            return super().make_context(*args, **extra)
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
         """Find the command; a misspelt one gets the nearest name."""
@@ -39,33 +50,62 @@ class FacesErrors(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; every expected error becomes a message on stderr."""
         try:
-            return super().invoke(ctx)
+            with _clean_usage():
+                return super().invoke(ctx)
         except InputError as error:
             count = len(error.faults)
             for fault in error.faults:
-                click.echo(printable(str(fault)), err=True)
-            click.echo(f"{count} fault{'s' if count != 1 else ''}; nothing was done.", err=True)
-            ctx.exit(EXIT_BAD_INPUT)
+                _tell(str(fault))
+            _tell(f"{count} fault{'s' if count != 1 else ''}; nothing was done.")
         except PinwrightError as error:
-            click.echo(printable(str(error)), err=True)
-            ctx.exit(EXIT_BAD_INPUT)
+            _tell(str(error))
         except BrokenPipeError:
-            sys.stderr.close()
+            _hang_up()
             ctx.exit(0)
+        except OSError as error:
+            name = f"{error.filename}: " if error.filename else "The answer cannot be written: "
+            _hang_up()
+            _tell(f"{name}{error.strerror or error}.")
         except (click.exceptions.Exit, click.ClickException, click.Abort, KeyboardInterrupt):
             raise
         except Exception as error:
             import traceback
 
             place = traceback.extract_tb(error.__traceback__)[-1]
-            click.echo(
+            _tell(
                 f"This is a fault of Pinwright, not yours: {type(error).__name__}: {error} ({place.name}, line {place.lineno}).\n"
-                "Please report it with the brief you used; nothing was written.",
-                err=True,
+                "Please report it with the brief you used; nothing was written."
             )
-            ctx.exit(EXIT_BAD_INPUT)
+        ctx.exit(EXIT_BAD_INPUT)
 
 
 def printable(text: str) -> str:
     """Text safe for a terminal: control characters and direction marks become visible escapes."""
     return "".join(char if char.isprintable() or char in "\n\t" else char.encode("unicode_escape").decode() for char in text)
+
+
+def _tell(words: str) -> None:
+    click.echo(printable(words), err=True)
+
+
+def _never_fail_on_a_letter() -> None:
+    """A terminal or pipe that lacks a letter shows its code instead."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+@contextlib.contextmanager
+def _clean_usage() -> Iterator[None]:
+    """What somebody typed is repeated in messages; it must not command the terminal."""
+    try:
+        yield
+    except click.ClickException as error:
+        error.message = printable(error.message)
+        raise
+
+
+def _hang_up() -> None:
+    """Nobody can hear stdout any more: what is still buffered goes nowhere, without a second error."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

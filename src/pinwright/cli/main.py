@@ -5,13 +5,18 @@ Results go to stdout, talk to stderr.  Exit codes: 0 fine, 1 the answer is no, 2
 
 from __future__ import annotations
 
+import math
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from pinwright.cli.group import EXIT_BAD_INPUT, FacesErrors, json_option, print_json
+from pinwright import __version__
+from pinwright.cli.catalogue import folder_option, open_catalogue
+from pinwright.cli.group import EXIT_NO, FacesErrors, json_option, print_json, printable
+from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
     from pinwright.fitting.rank import Job
@@ -19,20 +24,27 @@ if TYPE_CHECKING:
 __all__ = ["main"]
 
 _BRIEF = click.argument("brief", type=click.Path(path_type=Path))
-_FOLDER = click.option(
-    "--catalogue",
-    "folders",
-    type=click.Path(path_type=Path, file_okay=False, exists=True),
-    multiple=True,
-    help="A folder of your own with chips/, boards/ and parts/.",
-)
 _PRICES = click.option("--prices", type=click.Path(path_type=Path), help="Your price list (TOML).")
-_LIMIT = click.option("--time-limit", type=click.FloatRange(min=0.01), metavar="SECONDS", help="Stop proving one board after this long.")
+
+
+def _finite(_: click.Context, __: click.Parameter, value: float | None) -> float | None:
+    if value is not None and not math.isfinite(value):
+        raise click.BadParameter(f"{value} is not a number of seconds.")
+    return value
+
+
+_LIMIT = click.option(
+    "--time-limit",
+    type=click.FloatRange(min=0.01),
+    callback=_finite,
+    metavar="SECONDS",
+    help="Stop proving one board after this long.",
+)
 _BOARD = click.option("--board", help="Answer for this board instead of the best one.")
 
 
 @click.group(cls=FacesErrors, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.version_option(package_name="pinwright")
+@click.version_option(__version__, prog_name="pinwright")
 def main() -> None:
     """Choose a microcontroller board and a proven pin for every wire.
 
@@ -58,14 +70,14 @@ def new(file: Path, force: bool, as_json: bool) -> None:
 
     write_starter(file, force)
     if as_json:
-        print_json({"contract": 1, "written": str(file)})
+        print_json({"contract": CONTRACT, "written": str(file)})
     else:
-        click.echo(f"Wrote {file}. Edit it, then run: pinwright plan {file}")
+        click.echo(printable(f"Wrote {file}. Edit it, then run: pinwright plan {shlex.quote(str(file))}"))
 
 
 @main.command()
 @_BRIEF
-@_FOLDER
+@folder_option
 @_PRICES
 @_LIMIT
 @click.option("--top", type=click.IntRange(min=1), default=6, show_default=True, help="How many boards to list.")
@@ -93,13 +105,13 @@ def plan(
     else:
         from pinwright.cli.show_plan import show_plan
 
-        show_plan(result, top)
-    sys.exit(0 if result.usable else 1)
+        show_plan(result, top, brief)
+    sys.exit(0 if result.usable else EXIT_NO)
 
 
 @main.command()
 @_BRIEF
-@_FOLDER
+@folder_option
 @json_option
 def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
     """Review the pins that BRIEF fixes on its board.
@@ -118,7 +130,7 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
         from pinwright.cli.show_review import show_check
 
         show_check(result)
-    sys.exit(1 if result.review.verdict == "refused" else 0)
+    sys.exit(EXIT_NO if result.review.verdict == "refused" else 0)
 
 
 @main.command()
@@ -126,7 +138,7 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
 @click.argument("line")
 @_BOARD
 @click.option("--not", "instead", metavar="PIN", help="Ask why the line is not on PIN, and what that would cost.")
-@_FOLDER
+@folder_option
 @_LIMIT
 @json_option
 def why(
@@ -136,11 +148,11 @@ def why(
 
     \b
     Example:
-        pinwright why examples/bakery-proofer.toml heater.GATE
-        pinwright why examples/bakery-proofer.toml heater.GATE --not GP28
+        pinwright why examples/bakery-proofer.toml heater.CTRL
+        pinwright why examples/bakery-proofer.toml heater.CTRL --not GPIO8
     """
     from pinwright.cli.progress import terminal_reporter
-    from pinwright.contract import why_not_shape, why_shape
+    from pinwright.contract import plan_shape, why_not_shape, why_shape
     from pinwright.fitting.why import find_line, why_not
     from pinwright.planning import plan_job
 
@@ -150,10 +162,13 @@ def why(
     result = plan_job(job, terminal_reporter(quiet=as_json))
     best = result.usable[0] if result.usable else None
     if best is None:
-        from pinwright.cli.show_plan import show_refusals
+        if as_json:
+            print_json(plan_shape(result))
+        else:
+            from pinwright.cli.show_plan import show_refusals
 
-        show_refusals(result)
-        sys.exit(1)
+            show_refusals(result)
+        sys.exit(EXIT_NO)
     placed = find_line(best, line)
     if instead is None:
         if as_json:
@@ -170,17 +185,13 @@ def why(
         from pinwright.cli.show_why import show_why_not
 
         show_why_not(answer, best)
-    sys.exit(0 if answer.plan else 1)
+    sys.exit(0 if answer.plan else EXIT_NO)
 
 
 def _job(brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None) -> Job:
-    from pinwright.facts.loader import load_catalogue
     from pinwright.planning import open_job
 
-    catalogue = load_catalogue(folders)
-    for fault in catalogue.faults:
-        click.echo(f"left out: {fault}", err=True)
-    return open_job(brief, catalogue=catalogue, prices=prices, time_limit_s=time_limit)
+    return open_job(brief, catalogue=open_catalogue(folders), prices=prices, time_limit_s=time_limit)
 
 
 def _restricted(job: Job, boards: tuple[str, ...]) -> Job:
@@ -198,4 +209,4 @@ def _add_facts() -> None:
 _add_facts()
 
 if __name__ == "__main__":
-    sys.exit(main() or EXIT_BAD_INPUT)
+    main()

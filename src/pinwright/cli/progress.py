@@ -6,6 +6,7 @@ import sys
 
 import click
 
+from pinwright.cli.group import printable
 from pinwright.reporter import Reporter
 
 __all__ = ["terminal_reporter"]
@@ -16,11 +17,11 @@ class _LineReporter(Reporter):
         self._width = 0
 
     def step(self, what: str, done: int, total: int) -> None:
-        self._write(f"planning {done + 1} of {total}: {what}"[:78])
+        self._write(printable(f"planning {done + 1} of {total}: {what}")[:78])
 
     def stopped(self, done: int, total: int) -> None:
         self._write("")
-        click.echo(f"Stopped after {done} of {total} boards; this is the best so far.", err=True)
+        _tell_stopped(done, total)
 
     def done(self) -> None:
         self._write("")
@@ -32,7 +33,12 @@ class _LineReporter(Reporter):
 
 class _QuietReporter(Reporter):
     def stopped(self, done: int, total: int) -> None:
-        click.echo(f"Stopped after {done} of {total} boards; this is the best so far.", err=True)
+        _tell_stopped(done, total)
+
+
+def _tell_stopped(done: int, total: int) -> None:
+    so_far = "this is the best so far" if done else "there is nothing to show yet"
+    click.echo(f"Stopped after {done} of {total} boards; {so_far}.", err=True)
 
 
 def terminal_reporter(quiet: bool) -> Reporter:

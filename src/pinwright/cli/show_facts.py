@@ -26,7 +26,7 @@ def show_item(item: Chip | Board | Part, catalogue: Catalogue) -> None:
     else:
         _part(out, item)
     heading(out, "Sources")
-    for source in item.source:
+    for source in cited_sources(item):
         bullet(out, _source_words(source))
 
 

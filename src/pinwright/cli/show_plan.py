@@ -2,37 +2,46 @@
 
 from __future__ import annotations
 
+import math
+import shlex
 from typing import TYPE_CHECKING
 
-from pinwright.cli.console import bullet, console, heading, table, text
+from pinwright.cli.console import bullet, console, counted, heading, table, text
 from pinwright.cli.show_review import show_findings
 from pinwright.fitting.spare import SPARE_KINDS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from rich.console import Console
 
     from pinwright.fitting.plan import BoardPlan
     from pinwright.planning import PlanResult
+    from pinwright.review.model import Finding
 
 __all__ = ["show_plan", "show_refusals"]
 
+MOST_WISHES = 3
+"""More wishes than this are cut short in the table of boards that cannot."""
 
-def show_plan(result: PlanResult, top: int) -> None:
-    """Print the whole answer to a brief."""
+
+def show_plan(result: PlanResult, top: int, brief: Path) -> None:
+    """Print the whole answer to the brief in a file."""
     out = console()
-    brief = result.ranking.job.file.brief
-    lines = sum(len(device.lines) for device in result.ranking.job.nets.devices)
-    out.print(text(brief.title), style="bold")
-    out.print(f"{len(result.ranking.job.nets.devices)} parts, {lines} lines, {len(result.ranking.boards)} boards looked at")
+    nets = result.ranking.job.nets
+    lines = sum(len(device.lines) for device in nets.devices)
+    out.print(text(result.ranking.job.file.brief.title), style="bold")
+    boards = len(result.ranking.boards)
+    out.print(f"{counted(len(nets.devices), 'part')}, {counted(lines, 'line')}, {counted(boards, 'board')} looked at")
     usable = result.usable
     if usable:
         _boards(out, result, usable, top)
-        _best(out, result, usable[0])
+        _best(out, result, usable[0], brief)
+        _refused(out, result)
     else:
-        out.print()
-        out.print("No board in question can do this job.", style="bold")
-    _refused(out, result, top)
+        show_refusals(result, out, top)
     if result.ranking.unseen:
+        out.print()
         out.print(f"Not looked at: {', '.join(result.ranking.unseen)}.")
 
 
@@ -51,16 +60,22 @@ def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int)
     )
     for number, plan in enumerate(usable[:top], 1):
         assert plan.objective is not None
-        tiers = [f"{value:g}" for value in plan.objective.tiers().values()]
+        tiers = [_number(value) for value in plan.objective.tiers().values()]
         made.add_row(str(number), plan.view.board.id, *tiers, "" if plan.proved else "not proved best")
     out.print(made)
     if len(usable) > top:
         out.print(f"and {len(usable) - top} more (--top {len(usable)} shows them)")
     if len(unit) >= 6:
         out.print("cost: class 1 (cheapest) to 5, indicative only; give your own with --prices FILE")
+    out.print("risk: marks against the pins used. scarce: rare abilities used up. spread: scattered")
+    out.print("wires. Less is better everywhere; a column outweighs all columns to its right.")
 
 
-def _best(out: Console, result: PlanResult, plan: BoardPlan) -> None:
+def _number(value: float) -> str:
+    return f"{value:g}" if math.isfinite(value) else "no price"
+
+
+def _best(out: Console, result: PlanResult, plan: BoardPlan, brief: Path) -> None:
     board = plan.view.board
     heading(out, f"The plan: {board.name}")
     made = table(("line", "left"), ("pin", "left"), ("between pin and part", "left"))
@@ -76,7 +91,8 @@ def _best(out: Console, result: PlanResult, plan: BoardPlan) -> None:
     _spare(out, plan)
     show_findings(out, result.reviews[board.id])
     out.print()
-    out.print(f'Ask about any line: pinwright why {text(result.ranking.job.file.name)} "{text(plan.placed[0].line.id)}"')
+    command = shlex.join(["pinwright", "why", str(brief), plan.placed[0].line.id])
+    out.print(f"Ask about any line: {text(command)}")
 
 
 def _proof(out: Console, plan: BoardPlan) -> None:
@@ -98,35 +114,78 @@ def _spare(out: Console, plan: BoardPlan) -> None:
     out.print(made)
 
 
-def _refused(out: Console, result: PlanResult, top: int) -> None:
-    refused = [plan for plan in result.ranking.boards if plan.conflict]
-    if not refused:
-        return
-    if not result.usable:
-        show_refusals(result, out, top)
+def _refused(out: Console, result: PlanResult) -> None:
+    """In short, below a plan that works: which boards cannot, those with the same reason together."""
+    reasons: dict[str, list[str]] = {}
+    for plan in _unusable(result):
+        reasons.setdefault(_reason(result, plan), []).append(plan.view.board.id)
+    if not reasons:
         return
     heading(out, "Boards that cannot")
-    made = table(("board", "left"), ("because", "left"))
-    for plan in refused:
-        assert plan.conflict is not None
-        made.add_row(plan.view.board.id, text("; ".join(words for _, words in plan.conflict.wishes) or plan.conflict.chain[-1]))
+    made = table(("board", "left"), ("because of", "left"))
+    for reason, names in reasons.items():
+        made.add_row(text(", ".join(names)), text(reason))
     out.print(made)
     out.print("--board NAME tells the whole story of one of them.")
 
 
+def _unusable(result: PlanResult) -> list[BoardPlan]:
+    usable = {plan.view.board.id for plan in result.usable}
+    return [plan for plan in result.ranking.boards if plan.view.board.id not in usable]
+
+
+def _reason(result: PlanResult, plan: BoardPlan) -> str:
+    conflict = plan.conflict
+    if conflict is None:
+        return "; ".join(f"{f.line or f.rule}: {f.because[-1]}" for f in _refusing(result, plan))
+    words = [words for _, words in conflict.wishes]
+    if len(words) > MOST_WISHES:
+        words[MOST_WISHES:] = [f"and {len(words) - MOST_WISHES} more that cannot all be met together"]
+    return "; ".join(words) or conflict.chain[-1]
+
+
+def _refusing(result: PlanResult, plan: BoardPlan) -> list[Finding]:
+    review = result.reviews.get(plan.view.board.id)
+    return [finding for finding in review.findings if finding.severity == "refuse"] if review else []
+
+
 def show_refusals(result: PlanResult, out: Console | None = None, top: int = 3) -> None:
-    """Explain why no board can do it, nearest misses first."""
+    """Explain why no board can do it, nearest misses first; boards with the same conflict share one explanation."""
     out = out or console()
-    refused = [plan for plan in result.ranking.boards if plan.conflict]
-    for plan in refused[:top]:
-        conflict = plan.conflict
-        assert conflict is not None
-        heading(out, f"No plan on the {plan.view.board.name} ({plan.view.board.id})")
-        for number, step in enumerate(conflict.chain, 1):
-            bullet(out, step, f"{number:2}")
-        if conflict.wishes:
-            size = "No smaller set of wishes conflicts." if conflict.smallest else "None of these wishes can be left out of the conflict."
-            bullet(out, f"Giving up any one of these resolves it: {'; '.join(words for _, words in conflict.wishes)}. {size}", "=>")
-    if len(refused) > top:
+    out.print()
+    if not result.ranking.boards:
+        out.print("Stopped before the first board was planned.", style="bold")
+        return
+    so_far = " looked at so far" if result.ranking.unseen else " in question"
+    out.print(f"No board{so_far} can do this job.", style="bold")
+    groups: dict[object, list[BoardPlan]] = {}
+    for plan in _unusable(result):
+        groups.setdefault(plan.conflict.wishes or plan.conflict.chain if plan.conflict else plan.view.board.id, []).append(plan)
+    shown = list(groups.values())
+    for plans in shown[:top]:
+        _story(out, result, plans)
+    rest = [plan.view.board.id for plans in shown[top:] for plan in plans]
+    if rest:
         out.print()
-        out.print(f"and {len(refused) - top} more boards: {', '.join(plan.view.board.id for plan in refused[top:])}")
+        out.print(f"and {counted(len(rest), 'more board')}: {', '.join(rest)}")
+
+
+def _story(out: Console, result: PlanResult, plans: list[BoardPlan]) -> None:
+    plan = plans[0]
+    heading(out, f"No plan on the {plan.view.board.name} ({plan.view.board.id})")
+    conflict = plan.conflict
+    if conflict is None:
+        bullet(out, "Every line has a pin, but the review refuses the wiring:", " 1")
+        for number, finding in enumerate(_refusing(result, plan), 2):
+            bullet(out, f"{' on '.join(filter(None, [finding.line, finding.pin]))}: {'; '.join(finding.because)}.", f"{number:2}")
+        return
+    for number, step in enumerate(conflict.chain, 1):
+        bullet(out, step, f"{number:2}")
+    words = [words for _, words in conflict.wishes]
+    if len(words) == 1:
+        bullet(out, f"Giving this up resolves it: {words[0]}.", "=>")
+    elif words:
+        size = "No smaller set of wishes conflicts." if conflict.smallest else "None of these wishes can be left out of the conflict."
+        bullet(out, f"Giving up any one of these resolves it: {'; '.join(words)}. {size}", "=>")
+    if len(plans) > 1:
+        bullet(out, f"The same holds for {', '.join(other.view.board.id for other in plans[1:])}.", "==")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pinwright.cli.console import bullet, console, heading, text
+from pinwright.cli.console import bullet, console, counted, heading, text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,7 +33,7 @@ def show_check(result: CheckResult) -> None:
 def show_findings(out: Console, review: Review) -> None:
     """Print all findings of a review."""
     counts = {severity: sum(f.severity == severity for f in review.findings) for severity in _MARKS}
-    heading(out, f"Review: {counts['refuse']} refused, {counts['caution']} cautions, {counts['note']} notes")
+    heading(out, f"Review: {counts['refuse']} refused, {counted(counts['caution'], 'caution')}, {counted(counts['note'], 'note')}")
     for finding in review.findings:
         _show(out, finding)
 

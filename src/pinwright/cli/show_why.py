@@ -12,6 +12,13 @@ if TYPE_CHECKING:
 
 __all__ = ["show_why", "show_why_not"]
 
+_TIER_WORDS = {
+    "components": "extra parts",
+    "risk": "risk, marks against the pins used",
+    "scarce": "scarce abilities used up",
+    "spread": "spread of wires that belong together",
+}
+
 
 def show_why(plan: BoardPlan, placed: Placed) -> None:
     """Print the reasons for one line."""
@@ -20,7 +27,7 @@ def show_why(plan: BoardPlan, placed: Placed) -> None:
     for number, reason in enumerate(placed.because, 1):
         bullet(out, reason, f"{number:2}")
     heading(out, "Every pin of the board for this line")
-    made = table(("", "left"), ("pin", "left"), ("out because", "left"))
+    made = table(("", "left"), ("pin", "left"), ("verdict", "left"))
     for item in alternatives(plan, placed):
         mark = "*" if item.is_chosen else "x" if item.reason else "o"
         marks = "; ".join(m.words for m in item.candidate.marks)
@@ -47,12 +54,15 @@ def show_why_not(answer: WhyNot, plan: BoardPlan) -> None:
     assert plan.objective is not None
     new, old = answer.plan.objective.tiers(), plan.objective.tiers()
     worse = {tier: value - old[tier] for tier, value in new.items() if value != old[tier]}
-    if not worse:
+    if not answer.moved:
+        out.print(f"{text(answer.line)} is on {answer.pin} already.", style="bold")
+    elif not worse:
         out.print(f"{text(answer.line)} could be on {answer.pin} at no cost: the plans are equally good.", style="bold")
     else:
         out.print(f"{text(answer.line)} on {answer.pin} is possible, and this is what it changes:", style="bold")
         for tier, difference in worse.items():
-            bullet(out, f"{tier} {difference:+g} (from {old[tier]:g} to {new[tier]:g})")
-        bullet(out, "an earlier tier outweighs all later ones: money, extra parts, risk, scarce abilities, spread")
+            bullet(out, f"{_TIER_WORDS.get(tier, tier)}: {difference:+g} (from {old[tier]:g} to {new[tier]:g}, less is better)")
+        if len(worse) > 1:
+            bullet(out, "what stands first outweighs all that follows")
     for line, before, after in answer.moved:
         bullet(out, f"{line} moves from {before} to {after}")

@@ -218,7 +218,9 @@ def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Eleme
     if internal and not asks.needs.external_pull and not asks.long_wire and asks.signal != "i2c":
         yield Element("internal pull", f"internal pull-{direction}", 0, why)
         return
-    if asks.long_wire and internal:
+    if not internal:
+        why += f"; this pin has no pull-{direction} of its own"
+    elif asks.long_wire:
         why += "; an internal pull is too weak for a wire this long"
     ohm = asks.needs.pull_ohm or (4700.0 if asks.signal == "i2c" else PULL_OHM)
     to = show_quantity(board.board.logic_v, "V") if direction == "up" else "ground"

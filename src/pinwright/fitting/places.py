@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -10,6 +11,7 @@ from pinwright.facts.model import Board, Chip, Onboard, Pad, Reserve
 
 __all__ = ["BoardView", "Place", "view"]
 
+_LONG_TITLE = 50
 ZONE_PINS = 5
 """Pins in a row that count as neighbours for tidy wiring (our choice)."""
 
@@ -82,7 +84,7 @@ class BoardView:
 
     def _cite(self, owner: str, item: _Cited) -> str:
         first = item.src.split(";")[0].strip()
-        title = self._titles.get((owner, first), first)
+        title = _short_title(self._titles.get((owner, first), first))
         text = f"{title}, {item.where}" if item.where else title
         return f"{text} (recalled)" if text and item.seen == "memory" else text
 
@@ -101,6 +103,11 @@ class BoardView:
         """Place with this label, pad name or number."""
         by_label = [place for place in self.places if place.label.casefold() == name.casefold()]
         return next(iter(by_label or [place for place in self.places if place.is_called(name)]), None)
+
+
+def _short_title(title: str) -> str:
+    """A document's title without what follows a bracket or colon, where it is long; ``facts show`` has it in full."""
+    return title if len(title) <= _LONG_TITLE else re.split(r"\s*[:(]", title)[0]
 
 
 def view(board: Board, catalogue: Catalogue) -> BoardView:

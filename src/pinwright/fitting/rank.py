@@ -135,8 +135,9 @@ def _order(job: Job, plan: BoardPlan) -> tuple[object, ...]:
     board = plan.view.board
     preferred = board.id not in job.file.brief.board.prefer
     if plan.objective is None:
-        conflict = plan.conflict
-        return (1, preferred, len(conflict.wishes) if conflict else 0, board.id)
+        # Near misses first: boards that fail on a few pins before those that lack the radio or do not fit the case.
+        is_barred = not plan.candidates.found
+        return (1, preferred, is_barred, len(plan.conflict.wishes) if plan.conflict else 0, board.id)
     return (0, preferred, *plan.objective.tiers().values(), board.id)
 
 

@@ -43,8 +43,14 @@ class Alternative:
     @property
     def reason(self) -> str:
         """Why it is out, or empty if it could carry the line."""
-        strikes = self.candidate.strikes
-        return "; ".join(strike.words for strike in strikes)
+        words = [strike.words for strike in self.candidate.strikes]
+        # What several strikes end in alike is said once.
+        endings = [text.rpartition(", and ")[2] for text in words]
+        once = [
+            text.removesuffix(f", and {ending}") if ending in endings[number + 1 :] else text
+            for number, (text, ending) in enumerate(zip(words, endings, strict=True))
+        ]
+        return "; ".join(once)
 
 
 def find_line(plan: BoardPlan, name: str) -> Placed:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from pinwright.review.model import Review, Rule, Wiring
+from collections.abc import Iterable
 
-__all__ = ["all_rules", "review"]
+from pinwright.review.model import Finding, Review, Rule, Wiring
+
+__all__ = ["all_rules", "review", "worst_first"]
 
 _SEVERITY_ORDER = {"refuse": 0, "caution": 1, "note": 2}
 
@@ -36,5 +38,9 @@ def all_rules() -> tuple[Rule, ...]:
 
 def review(wiring: Wiring) -> Review:
     """Apply every rule to a wiring; findings come worst first."""
-    findings = [finding for rule in all_rules() for finding in rule.check(wiring)]
-    return Review(tuple(sorted(findings, key=lambda f: (_SEVERITY_ORDER[f.severity], f.line, f.rule, f.pin))))
+    return Review(worst_first(finding for rule in all_rules() for finding in rule.check(wiring)))
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in the order people should read them."""
+    return tuple(sorted(findings, key=lambda f: (_SEVERITY_ORDER[f.severity], f.line, f.rule, f.pin)))

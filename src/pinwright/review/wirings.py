@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pinwright.errors import Fault, InputError
 from pinwright.facts.model import Part
-from pinwright.fitting.interface import circuit_for, joined
+from pinwright.fitting.interface import Element, circuit_for, joined
 from pinwright.fitting.lines import Line
-from pinwright.fitting.places import view
+from pinwright.fitting.places import Place, view
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
 from pinwright.review.model import Finding, Wire, Wiring
@@ -23,7 +23,8 @@ def wiring_of_plan(plan: BoardPlan, job: Job) -> Wiring:
 def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     """What the maker has fixed by hand, with the usual circuits where levels need one.
 
-    Also findings about pins the board does not have.
+    Also findings about pins the board does not have, and about every component the wiring needs: nobody can see
+    in a list of pins whether it has been fitted.
 
     Raises
     ------
@@ -38,6 +39,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     wires: list[Wire] = []
     unplaced: list[Line] = []
     missing: list[Finding] = []
+    needed: list[Finding] = []
     for net in job.nets.nets:
         place = board.place(net.lock) if net.lock else None
         if net.lock and place is None:
@@ -47,18 +49,23 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
         else:
             circuit = joined([circuit_for(line.asks, place, board) for line in net.lines])
             wires += [Wire(line, place, circuit) for line in net.lines]
+            needed += [_needed(net.id, place, element) for element in circuit.elements if element.components]
     if not wires and not missing:
         raise InputError(
             [Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')]
         )
     return Wiring(
         board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), catalogue_parts=_parts(job)
-    ), missing
+    ), missing + needed
 
 
 def _no_such_pin(line: Line, pin: str, board: str) -> Finding:
     because = (f"the brief fixes {line.id} to {pin} ({line.place})", f"the {board} brings out no pin of that name")
     return Finding("no-such-pin", "refuse", line.id, pin, because, fix="Use a label printed on the board.")
+
+
+def _needed(line: str, place: Place, element: Element) -> Finding:
+    return Finding("needs-component", "caution", line, place.name, (element.why,), fix=f"Between pin and part fit: {element.words}.")
 
 
 def _addresses(job: Job) -> dict[str, int]:
