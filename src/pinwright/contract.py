@@ -5,17 +5,18 @@ Described for readers in docs/json.md; tests hold the two together.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from pinwright.facts.loader import Catalogue
-    from pinwright.facts.model import Board, Chip, Part
+    from pinwright.facts.model import Board, Chip, Part, Source
     from pinwright.fitting.plan import BoardPlan, Placed
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
     from pinwright.review.model import Finding, Review
 
-__all__ = ["CONTRACT", "board_shape", "check_shape", "chip_shape", "part_shape", "plan_shape", "why_not_shape", "why_shape"]
+__all__ = ["CONTRACT", "board_shape", "check_shape", "chip_shape", "part_shape", "part_sources", "plan_shape", "why_not_shape", "why_shape"]
 
 CONTRACT = 1
 """Version of the shapes; it changes when a key changes its meaning or disappears."""
@@ -127,8 +128,16 @@ def part_shape(part: Part) -> dict[str, Any]:
             for line in part.line
         ],
         "cautions": [{"tag": caution.tag, "text": caution.text} for caution in part.caution],
-        "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in part.source],
+        "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in part_sources(part)],
     }
+
+
+def part_sources(part: Part) -> tuple[Source, ...]:
+    """Sources this part cites; its file lists those of its neighbours as well."""
+    from pinwright.facts.validate import cites
+
+    cited = {item.src for _, item in cites(part)}
+    return tuple(source for source in part.source if source.id in cited)
 
 
 # ------------------------------------------------------------------------------ plan
@@ -154,8 +163,8 @@ def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
         "name": plan.view.board.name,
         "feasible": plan.feasible,
         "proven_optimal": plan.feasible and plan.proved,
-        "gap": None if plan.proved or solution is None else {"tier": solution.tier, "bound": solution.bound},
-        "objective": plan.objective.tiers() if plan.objective else None,
+        "gap": None if plan.proved or solution is None else {"tier": solution.tier, "bound": _finite(solution.bound)},
+        "objective": {tier: _finite(value) for tier, value in plan.objective.tiers().items()} if plan.objective else None,
         "lines": {placed.line.id: _placed_shape(placed) for placed in plan.placed},
         "spare": plan.spare,
         "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
@@ -163,6 +172,11 @@ def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
         "smallest_conflict": plan.conflict.smallest if plan.conflict else None,
         "findings": [finding_shape(finding) for finding in review.findings] if review else [],
     }
+
+
+def _finite(value: float) -> float | None:
+    """JSON knows no infinity: a board without a price costs ``null``."""
+    return value if math.isfinite(value) else None
 
 
 def _placed_shape(placed: Placed) -> dict[str, Any]:
@@ -232,7 +246,7 @@ def why_not_shape(answer: WhyNot, plan: BoardPlan) -> dict[str, Any]:
         "pin": answer.pin,
         "possible": answer.plan is not None,
         "strikes": [{"rule": s.rule, "words": s.words, "source": s.cite or None} for s in answer.strikes],
-        "costs": {tier: value - old.tiers()[tier] for tier, value in new.tiers().items()} if new and old else None,
+        "costs": {tier: _finite(value - old.tiers()[tier]) for tier, value in new.tiers().items()} if new and old else None,
         "moved": [{"line": line, "from": before, "to": after} for line, before, after in answer.moved],
         "because": list(answer.conflict.chain) if answer.conflict else [],
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pinwright.cli.console import bullet, console, heading, table, text
+from pinwright.contract import part_sources
 from pinwright.facts.model import Board, Chip, Pad, Part
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def show_item(item: Chip | Board | Part, catalogue: Catalogue) -> None:
     else:
         _part(out, item)
     heading(out, "Sources")
-    for source in cited_sources(item):
+    for source in part_sources(item) if isinstance(item, Part) else item.source:
         bullet(out, _source_words(source))
 
 

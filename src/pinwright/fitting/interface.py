@@ -214,11 +214,14 @@ def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Eleme
     if place.fitted(f"pull-{direction}"):
         yield Element("internal pull", f"pull-{direction} on the board", 0, why)
         return
-    internal = place.pad.pull_up if direction == "up" else place.pad.pull_down
+    # An internal pull is off until the firmware turns it on: of no use to a load that waits for the firmware.
+    internal = asks.direction != "out" and (place.pad.pull_up if direction == "up" else place.pad.pull_down)
     if internal and not asks.needs.external_pull and not asks.long_wire and asks.signal != "i2c":
         yield Element("internal pull", f"internal pull-{direction}", 0, why)
         return
-    if not internal:
+    if asks.direction == "out":
+        why += ", also before your firmware runs"
+    elif not internal:
         why += f"; this pin has no pull-{direction} of its own"
     elif asks.long_wire:
         why += "; an internal pull is too weak for a wire this long"
