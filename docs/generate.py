@@ -93,12 +93,14 @@ def picture(title: str, text: str) -> str:
     rows = text.rstrip().split("\n")
     width, line = 80 * 7.8 + 32, 17
     height = len(rows) * line + 40
-    body = "\n".join(f'<text x="16" y="{28 + number * line}">{escape(row) or " "}</text>' for number, row in enumerate(rows))
+    # No-break spaces: not every viewer keeps plain ones.
+    texts = (escape(row.replace(" ", "\u00a0")) for row in rows)
+    body = "\n".join(f'<text x="16" y="{28 + number * line}">{text}</text>' for number, text in enumerate(texts))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height}" role="img" aria-labelledby="t">\n'
         f'<title id="t">{escape(title)}</title>\n'
-        "<style>svg{background:#fbfaf7}text{font:13px ui-monospace,Menlo,Consolas,'DejaVu Sans Mono',monospace;"
-        "fill:#222;white-space:pre}</style>\n"
+        "<style>text{font:13px ui-monospace,Menlo,Consolas,'DejaVu Sans Mono',monospace;fill:#222}</style>\n"
+        f'<rect width="100%" height="100%" fill="#fbfaf7"/>\n'
         f"{body}\n</svg>\n"
     )
 

@@ -33,7 +33,7 @@ class FacesErrors(click.Group):
 
     def make_context(self, *args: Any, **extra: Any) -> click.Context:
         """Read the group's own options."""
-        _never_fail_on_a_letter()
+        _mend_streams()
         with _clean_usage():
             return super().make_context(*args, **extra)
 
@@ -61,7 +61,7 @@ class FacesErrors(click.Group):
             _tell(str(error))
         except BrokenPipeError:
             _hang_up()
-            ctx.exit(0)
+            raise click.exceptions.Exit(0) from None
         except OSError as error:
             name = f"{error.filename}: " if error.filename else "The answer cannot be written: "
             _hang_up()
@@ -76,7 +76,7 @@ class FacesErrors(click.Group):
                 f"This is a fault of Pinwright, not yours: {type(error).__name__}: {error} ({place.name}, line {place.lineno}).\n"
                 "Please report it with the brief you used; nothing was written."
             )
-        ctx.exit(EXIT_BAD_INPUT)
+        raise click.exceptions.Exit(EXIT_BAD_INPUT)
 
 
 def printable(text: str) -> str:
@@ -88,8 +88,10 @@ def _tell(words: str) -> None:
     click.echo(printable(words), err=True)
 
 
-def _never_fail_on_a_letter() -> None:
-    """A terminal or pipe that lacks a letter shows its code instead."""
+def _mend_streams() -> None:
+    """Where stdout or stderr lacks a letter it shows the letter's code; a closed one swallows everything."""
+    if sys.stdout is None:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
@@ -101,8 +103,10 @@ def _clean_usage() -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        error.message = printable(error.message)
-        raise
+        words = error.format_message()
+        if printable(words) == words:
+            raise
+        raise click.UsageError(printable(words), getattr(error, "ctx", None)) from None
 
 
 def _hang_up() -> None:

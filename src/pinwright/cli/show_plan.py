@@ -67,8 +67,8 @@ def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int)
         out.print(f"and {len(usable) - top} more (--top {len(usable)} shows them)")
     if len(unit) >= 6:
         out.print("cost: class 1 (cheapest) to 5, indicative only; give your own with --prices FILE")
-    out.print("risk: marks against the pins used. scarce: rare abilities used up. spread: scattered")
-    out.print("wires. Less is better everywhere; a column outweighs all columns to its right.")
+    out.print("risk: marks against its pins   scarce: rare abilities used   spread: loose wires")
+    out.print("Less is better; each column outweighs all to its right.")
 
 
 def _number(value: float) -> str:
