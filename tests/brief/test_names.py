@@ -108,3 +108,12 @@ def test_names_that_differ_only_in_case_or_accent_are_two_names(catalogue: Catal
 def test_a_surrogate_is_no_text(catalogue: Catalogue) -> None:
     with pytest.raises(InputError, match="This is not UTF-8 text"):
         parse_brief("title = '\ud800'", "tank.toml", catalogue)
+
+
+def test_a_name_may_not_look_like_a_line_of_another_part(catalogue: Catalogue) -> None:
+    text = 'title = "t"\n' + "".join(f'[[part]]\nname = "{name}"\nkind = "push-button-momentary"\n' for name in ("a", "a.b", "c.d"))
+    with pytest.raises(InputError) as caught:
+        parse_brief(text, "dots.toml", catalogue)
+    assert [str(fault) for fault in caught.value.faults] == [
+        "dots.toml:6  part[1].name\n    'a.b' begins with the name of another part and a dot. Leave the dot out."
+    ]

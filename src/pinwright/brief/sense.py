@@ -127,6 +127,12 @@ class _Judge:
                 self.report(path, f"Two parts are called {shown(taken)} (the other on {other}).", "Give each its own name.")
             for name in names:
                 owner.setdefault(name, i)
+        for name, i in owner.items():
+            # A line is called part.line, so "a.b" beside "a" could make two lines of one name.
+            heads = (name[:dot] for dot, char in enumerate(name) if char == ".")
+            head = next((head for head in heads if head in owner), None)
+            if head is not None:
+                self.report(("part", i, "name"), f"{shown(name)} begins with the name of another part and a dot.", "Leave the dot out.")
 
     def pins(self) -> None:
         """Every pin that is fixed must exist on some board."""
