@@ -375,10 +375,15 @@ class BootMode:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Erratum:
-    """A fault of the silicon, or of the usual firmware, that a plan must know."""
+    """A fault of the silicon, or of the usual firmware, that a plan must know.
+
+    ``concerns`` names the uses of its ``pads`` it spoils (empty: no choice of pins avoids it), ``weight`` in risk marks.
+    """
 
     id: str
     pads: tuple[int | str, ...] = ()
+    concerns: tuple[Literal["interrupt", "analog-in", "output", "touch"], ...] = ()
+    weight: int = 1
     effect: str
     workaround: str = ""
     src: str = ""

@@ -1,0 +1,65 @@
+"""``pinwright facts``: list, search, show, check (behaviour)."""
+
+from __future__ import annotations
+
+import pytest
+
+
+@pytest.mark.parametrize("what", ["chips", "boards", "parts"])
+def test_list(what: str, run, run_json, assert_narrow):
+    shown = run("facts", "list", what, code=0).stdout
+    entries = run_json("facts", "list", what)["entries"]
+    assert_narrow(shown)
+    assert {entry["what"] for entry in entries} == {what[:-1]}
+    assert shown.endswith(f"{len(entries)} entries\n")
+    assert all(entry["name"] in shown for entry in entries)
+
+
+def test_list_of_something_else(run):
+    assert "'chips', 'boards', 'parts'" in run("facts", "list", "bords", code=2).stderr
+
+
+def test_search(run, run_json):
+    assert "soil-moisture-capacitive" in run("facts", "search", "soil moisture", code=0).stdout
+    assert "bme280" in [entry["name"] for entry in run_json("facts", "search", "BME280")["entries"]]
+    assert run("facts", "search", "xyzzy", code=1).stdout == "0 entries\n"
+    assert run_json("facts", "search", "xyzzy", code=1)["entries"] == []
+
+
+@pytest.mark.parametrize("name", ["ESP32", "RP2040", "ATmega328P", "raspberry-pi-pico", "esp32-wroom32-30pin", "bme280", "servo-hobby"])
+def test_show(name: str, run, assert_narrow):
+    shown = run("facts", "show", name, code=0).stdout
+    assert_narrow(shown)
+    assert shown.startswith(name)
+    assert "Sources" in shown
+
+
+def test_show_everything(run, run_json, assert_narrow):
+    for entry in run_json("facts", "list")["entries"]:
+        assert_narrow(run("facts", "show", entry["name"], code=0).stdout)
+
+
+def test_show_names_only_sources_the_part_cites(run):
+    shown = run("facts", "show", "bme280", code=0).stdout.split("Sources")[1]
+    assert "BME280 data sheet" in shown
+    assert "SSD1306" not in shown
+
+
+def test_show_guesses(run):
+    assert run("facts", "show", "bme28", code=2).stderr.startswith("There is no chip, board or part called 'bme28'. Did you mean bme280")
+
+
+def test_check(run, run_json):
+    shown = run("facts", "check", code=0).stdout
+    assert shown.endswith(" files, 0 faults\n")
+    found = run_json("facts", "check")
+    assert found["faults"] == []
+    assert shown == f"{found['files']} files, 0 faults\n"
+
+
+def test_check_of_a_broken_file(run, run_json, tmp_path):
+    (tmp_path / "chips").mkdir()
+    (tmp_path / "chips" / "broken.toml").write_text("part = \x01", encoding="utf-8")
+    assert "broken.toml" in run("facts", "check", "--catalogue", tmp_path, code=1).stdout
+    (fault, *_) = run_json("facts", "check", "--catalogue", tmp_path, code=1)["faults"]
+    assert set(fault) == {"file", "line", "key", "wrong", "right", "guess"}
