@@ -26,6 +26,6 @@ def measure(quick: bool) -> Result:
     byte_code()
     say("facts: loading the catalogue")
     with tempfile.TemporaryDirectory() as folder:
-        taken = alternate(_PROGRAMS, 3 if quick else 7, {"PINWRIGHT_CACHE": folder})
+        taken = alternate(_PROGRAMS, 2 if quick else 7, {"PINWRIGHT_CACHE": folder})
     rows = tuple(Row("facts", words, taken[name] / taken["nothing"], "x python -c pass") for name, words in _WORDS.items())
     return Result(rows, {"median_s": taken})

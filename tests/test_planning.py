@@ -21,7 +21,9 @@ from pinwright.planning import check, open_job, plan_job
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.toml"))
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], derandomize=True)
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], derandomize=True
+)
 @given(seed=st.integers(0, 10_000), most_lines=st.integers(1, 30))
 def test_every_plan_passes_the_review(seed: int, most_lines: int, catalogue: Catalogue) -> None:
     job = prepare(random_brief(seed, max(most_lines, 4), catalogue), catalogue)

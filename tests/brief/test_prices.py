@@ -104,7 +104,7 @@ breadbin = 4
         ),
         (
             "currency = 'EUR'\n[components]\nscrew = 1",
-            "prices.toml:3  components.screw\n    Nobody knows 'screw'. Known: resistor, diode, transistor, level shifter.",
+            "prices.toml:3  components.screw\n    Nobody knows 'screw'. Known: resistor, transistor, level shifter.",
         ),
         ("currency = EUR", "prices.toml:1\n    This is not valid TOML at column 12: there is no value here."),
         (b"currency = '\xff'", "prices.toml:1\n    This is not UTF-8 text (byte 12). Save it as UTF-8."),

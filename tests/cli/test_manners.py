@@ -14,8 +14,44 @@ from .conftest import COMMAND, ROOT, environment
 
 BOARD = ("--board", "raspberry-pi-pico")
 READERS = [("plan",), ("check",), ("why", "x")]
-EVIL = ["a\x1b[31mred", "[red]x[/red]", "[/]", "\u202eright-to-left", "two\nlines", "tab\there", "nul\x00", "bell\x07", "ש\u05dc", "日本語", "", " ", "\udcff"]
-ODD = ["", " ", "-", "--", "-x", "--json=1", "--top", "nofile", "/", ".", "..", "/dev/null", "*", "%s", "{0}", "[red]", "\x1b[31m", "\n", "\udcff", "é", "a" * 5000]
+EVIL = [
+    "a\x1b[31mred",
+    "[red]x[/red]",
+    "[/]",
+    "\u202eright-to-left",
+    "two\nlines",
+    "tab\there",
+    "nul\x00",
+    "bell\x07",
+    "ש\u05dc",
+    "日本語",
+    "",
+    " ",
+    "\udcff",
+]
+ODD = [
+    "",
+    " ",
+    "-",
+    "--",
+    "-x",
+    "--json=1",
+    "--top",
+    "nofile",
+    "/",
+    ".",
+    "..",
+    "/dev/null",
+    "*",
+    "%s",
+    "{0}",
+    "[red]",
+    "\x1b[31m",
+    "\n",
+    "\udcff",
+    "é",
+    "a" * 5000,
+]
 
 
 # ------------------------------------------------------------------------------ streams
@@ -87,7 +123,13 @@ def test_a_pipe_that_closes_early_is_no_fault():
 def test_a_full_disk_is_told():
     with open("/dev/full", "w", encoding="utf-8") as full:
         done = subprocess.run(
-            [*COMMAND, "facts", "list", "--json"], cwd=ROOT, env=environment(), stdout=full, stderr=subprocess.PIPE, encoding="utf-8", check=False
+            [*COMMAND, "facts", "list", "--json"],
+            cwd=ROOT,
+            env=environment(),
+            stdout=full,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            check=False,
         )
     assert done.stderr == "The answer cannot be written: No space left on device.\n"
     assert done.returncode == 2

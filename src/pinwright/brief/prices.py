@@ -25,7 +25,7 @@ __all__ = ["PriceList", "parse_money", "read_prices"]
 _MONEY = re.compile(r"([0-9]{1,12}(?:\.[0-9]{1,12})?)\s*([A-Za-z]{3})")
 _CURRENCY = re.compile(r"[A-Za-z]{3}")
 _HIGHEST = 1e6
-COMPONENTS = ("resistor", "diode", "transistor", "level shifter")
+COMPONENTS = ("resistor", "transistor", "level shifter")
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,7 +119,9 @@ def plan_board(job: Job, board: Board) -> BoardPlan:
         return BoardPlan(seen, found, conflict=Conflict((), chain, False))
     if plan is None:
         return BoardPlan(seen, found, conflict=explain_conflict(found, job.settings))
-    return replace(plan, spare=spare_lines(plan, job.setting))
+    assert plan.objective is not None
+    objective = replace(plan.objective, money=plan.objective.money + _price_of_components(job, plan))
+    return replace(plan, objective=objective, spare=spare_lines(plan, job.setting))
 
 
 def money_of(job: Job, board: Board) -> float:
@@ -129,6 +131,17 @@ def money_of(job: Job, board: Board) -> float:
     if job.prices:
         return job.prices.boards.get(board.id, float("inf"))
     return float(board.cost_class)
+
+
+_SOLD_AS = {"divider": "resistor", "series resistor": "resistor", "pull-up": "resistor", "pull-down": "resistor", "driver": "transistor"}
+
+
+def _price_of_components(job: Job, plan: BoardPlan) -> float:
+    """Price of the extra components by the maker's list; those without a price count nothing."""
+    if job.prices is None:
+        return 0.0
+    elements = [element for placed in {p.net.id: p for p in plan.placed}.values() for element in placed.circuit.elements]
+    return sum(e.components * job.prices.components.get(_SOLD_AS.get(e.kind, e.kind), 0.0) for e in elements)
 
 
 def _order(job: Job, plan: BoardPlan) -> tuple[object, ...]:
