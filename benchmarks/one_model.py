@@ -53,12 +53,12 @@ def measure(quick: bool) -> Result:
         say(f"one-model: {name}, one model for all")
         together = _solved(plain, money)
         tiers = _planner(problems, money)
-        best = min((answer.objective for answer in apart if answer.objective is not None), default=None)
+        best = min(answer.objective for answer in apart if answer.objective is not None)
         proved = together.proved and all(answer.proved for answer in apart)
         agree = not proved or best == together.objective == tiers.objective
         apart_s = sum(answer.taken_s for answer in apart)
         what = f"{lines_of(job)} lines, {len(boards)} boards"
-        note = f"best objective {best:g}; {'all agree' if agree else f'one model says {together.objective}, planner {tiers.objective}'}"
+        note = f"best objective {best:.0f}; {'all agree' if agree else f'one model says {together.objective}, the planner {tiers.objective}'}"
         note += "" if together.proved else f"; stopped after {_LIMIT_S:g} s"
         rows += [
             Row("one-model", f"one model for all, {what}", together.taken_s / apart_s, "x one a board", "", note, not agree),

@@ -239,14 +239,15 @@ def why_shape(plan: BoardPlan, placed: Placed) -> dict[str, Any]:
 def why_not_shape(answer: WhyNot, plan: BoardPlan) -> dict[str, Any]:
     """What it costs or breaks to put a line on another pin."""
     new, old = (answer.plan.objective if answer.plan else None), plan.objective
+    labels = {place.name: place.label for place in plan.view.places}
     return {
         "contract": CONTRACT,
         "board": plan.view.board.id,
         "line": answer.line,
-        "pin": answer.pin,
+        "pin": labels[answer.pin],
         "possible": answer.plan is not None,
         "strikes": [{"rule": s.rule, "words": s.words, "source": s.cite or None} for s in answer.strikes],
         "costs": {tier: _finite(value - old.tiers()[tier]) for tier, value in new.tiers().items()} if new and old else None,
-        "moved": [{"line": line, "from": before, "to": after} for line, before, after in answer.moved],
+        "moved": [{"line": line, "from": labels[before], "to": labels[after]} for line, before, after in answer.moved],
         "because": list(answer.conflict.chain) if answer.conflict else [],
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import os
 import subprocess
@@ -15,10 +16,13 @@ from click.testing import CliRunner, Result
 from rich.cells import cell_len
 
 from pinwright.cli.main import main
+from pinwright.facts import loader
 
 ROOT = Path(__file__).parent.parent.parent
 EXAMPLES = ROOT / "examples"
 COMMAND = [sys.executable, "-m", "pinwright.cli.main"]
+
+_load_catalogue = loader.load_catalogue
 
 Run = Callable[..., Result]
 
@@ -27,6 +31,17 @@ def _no_accident(words: str) -> None:
     assert "Traceback" not in words
     assert "a fault of Pinwright" not in words
     assert "\x1b" not in words
+
+
+@pytest.fixture(autouse=True)
+def _load_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands in this process share one reading of each catalogue."""
+    monkeypatch.setattr(loader, "load_catalogue", lambda folders=(): _loaded(tuple(folders)))
+
+
+@functools.cache
+def _loaded(folders: tuple[Path, ...]) -> loader.Catalogue:
+    return _load_catalogue(folders)
 
 
 @pytest.fixture

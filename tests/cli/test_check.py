@@ -5,6 +5,15 @@ from __future__ import annotations
 import pytest
 
 COPIED = "examples/copied-wiring.toml"
+BELL = """\
+title = "Bell"
+[board]
+only = ["raspberry-pi-pico"]
+[[part]]
+name = "key"
+kind = "push-button-momentary"
+pins = {{ SW = "{}" }}
+"""
 
 
 def findings_on(found: dict, pin: str) -> list[dict]:
@@ -48,17 +57,13 @@ def test_check_tells_of_the_5_v_echo(run_json):
 
 
 def test_check_of_a_sound_wiring(run, run_json, brief):
-    path = brief(
-        'title = "Bell"\n[board]\nonly = ["raspberry-pi-pico"]\n[[part]]\nname = "key"\nkind = "push-button-momentary"\npins = { SW = "GP2" }\n'
-    )
+    path = brief(BELL.format("GP2"))
     assert "raspberry-pi-pico: " in run("check", path, code=0).stdout
     assert run_json("check", path)["verdict"] in ("clear", "caution")
 
 
 def test_check_of_a_pin_the_board_does_not_have(run, brief):
-    path = brief(
-        'title = "Bell"\n[board]\nonly = ["raspberry-pi-pico"]\n[[part]]\nname = "key"\nkind = "push-button-momentary"\npins = { SW = "D7" }\n'
-    )
+    path = brief(BELL.format("D7"))
     result = run("check", path)
     assert result.exit_code in (1, 2)
     assert "D7" in result.output

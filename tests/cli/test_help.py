@@ -39,7 +39,8 @@ def test_help_has_an_example_that_runs(names: tuple[str, ...], tmp_path: Path, m
         assert program == "pinwright"
         assert args[: len(names)] == list(names)
         result = CliRunner().invoke(main, args)
-        assert result.exit_code in (0, 1), f"{line}\n{result.output}"
+        asks = names in (("check",), ("why",))  # whose answer may be no
+        assert result.exit_code in ((0, 1) if asks else (0,)), f"{line}\n{result.output}"
         assert result.exception is None or isinstance(result.exception, SystemExit)
         assert result.stderr == ""
 

@@ -47,7 +47,7 @@ def test_why_not_a_pin_that_is_possible_tells_the_cost(run, run_json):
     assert pin["possible"] is True
     assert next(value for value in pin["costs"].values() if value) > 0  # otherwise the plan was not the best (property)
     shown = run("why", *BAKERY, "--not", pin["pin"], code=0).stdout
-    assert f"heater.CTRL on {pin['pin']} is possible, and this is what it changes:" in shown
+    assert f"heater.CTRL on {pin['pin']} (GPIO{pin['pin'][2:]}) is possible, and this is what it changes:" in shown
     assert "less is better" in shown
 
 

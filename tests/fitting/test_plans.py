@@ -191,3 +191,18 @@ kind = "push-button-momentary"
     wide = by_id["esp32-devkitc-v4"].conflict
     assert wide is not None
     assert wide.wishes[0][0] == "max_width"
+
+
+def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogue) -> None:
+    # RP2040 pads pull down (50 to 80 kOhm) until the firmware runs: 66 uA at most, while the module's opto-coupler needs
+    # 2.5 mA (figures of the catalogue).  A bare gate needs no current, so for it the pull counts.
+    text = 'title = "t"\n[[part]]\nname = "relay"\nkind = "relay-module-opto-active-low"\n'
+    _, plan = _plan(text, "raspberry-pi-pico", catalogue)
+    assert plan.feasible
+    text = (
+        'title = "t"\n[[part]]\nname = "gate"\n[[part.line]]\nname = "G"\ndirection = "out"\nsignal = "digital"\n'
+        'off_level = "high"\npower_up = "must stay off"\n'
+    )
+    _, plan = _plan(text, "raspberry-pi-pico", catalogue)
+    assert plan.conflict is not None
+    assert {wish for wish, _ in plan.conflict.wishes} == {"line:gate.G", "quiet:gate.G"}

@@ -42,7 +42,7 @@ class FacesErrors(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as error:
-            guess = nearest(args[0], self.list_commands(ctx), 1)
+            guess = nearest(args[0], self.list_commands(ctx), 1) if args else ()
             if guess:
                 raise click.UsageError(f"{error.message} Did you mean {guess[0]}?", ctx) from None
             raise

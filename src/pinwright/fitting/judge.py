@@ -200,6 +200,9 @@ def wakes_from_deep_sleep(place: Place) -> bool:
 
 # ------------------------------------------------------------------------------ what already sits there
 
+_MUCH_MORE = 10.0
+"""A part that needs this many times what a pull can give is not moved by it (our choice)."""
+
 _LOADED_BY_LED = {"analog-in": "would measure the LED", "open-drain": "the LED loads the wire", "bidir": "the LED loads the wire"}
 
 
@@ -303,11 +306,23 @@ def _quiet(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iter
         return
     weights = {"noisy": 3, "driven": 3, "on-board": 2, "strapped": 1, "pulled": 1}
     for found in disturbances(place, asks.safe_level):
+        if found.kind == "pulled" and not isinstance(found.fact, Onboard) and _shrugs_off_weak_pulls(asks, board):
+            continue
         cite = board.board_cite(found.fact) if isinstance(found.fact, Onboard) else board.chip_cite(found.fact)
         if asks.quiet == "must":
             yield Strike(f"quiet-{found.kind}", f"{found.words}, and this line must stay {_level_words(asks)} until then", "quiet", cite)
         else:
             yield Mark(f"quiet-{found.kind}", f"{found.words}; the part may twitch", weights[found.kind], cite)
+
+
+def _shrugs_off_weak_pulls(asks: Asks, board: BoardView) -> bool:
+    """A part that stays off when nobody drives it and needs real current cannot be switched by an internal pull."""
+    if asks.floats != "safe" or not asks.i_in_a:
+        return False
+    electrical = board.chip.electrical
+    spreads = [fact for fact in (electrical.pull_up_ohm, electrical.pull_down_ohm) if fact is not None]
+    strongest = min((ohm for fact in spreads for ohm in (fact.min, fact.typ, fact.value) if ohm), default=0.0)
+    return bool(strongest) and asks.i_in_a > _MUCH_MORE * board.board.logic_v / strongest
 
 
 def _level_words(asks: Asks) -> str:

@@ -43,7 +43,8 @@ def needs_words(asks: Asks) -> str:
     """What kind of pin a line needs, in words."""
     needs = asks.needs
     if asks.signal in ("i2c", "spi", "uart", "i2s"):
-        return f"{asks.role} of a {asks.signal.upper()} port"
+        article = "a" if asks.signal == "uart" else "an"
+        return f"{asks.role} of {article} {asks.signal.upper()} port"
     if asks.direction == "analog-in":
         return "an analog input" + (f" of {needs.adc_bits} bits" if needs.adc_bits else "")
     if asks.direction == "analog-out":

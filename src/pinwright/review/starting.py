@@ -79,6 +79,10 @@ def _disturbed(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
         yield _pulled(wiring, wire, pulled[0])
 
 
+_CURRENT_RATIO = 10.0
+"""A part that stays off undriven and needs this many times a pull's current is not switched by it (our choice)."""
+
+
 def _wish(wire: Wire) -> str:
     verb = "must" if wire.line.asks.quiet == "must" else "should"
     return f"{wire.line.id} {verb} stay {wire.line.asks.safe_level} until then"
@@ -109,8 +113,11 @@ def _pulled(wiring: Wiring, wire: Wire, stretch: _Stretch) -> Finding:
 
 
 def _beaten(wiring: Wiring, wire: Wire, direction: str) -> bool:
-    """Whether a real resistor provably holds the part off against the pad's pull."""
+    """Whether the pad's pull provably cannot switch the part on: too little current for it, or a real resistor wins."""
     asks, view = wire.line.asks, wiring.view
+    i_pull_max_a = view.board.logic_v / internal_pull(view, direction).ohm_min
+    if asks.floats == "safe" and asks.i_in_a > _CURRENT_RATIO * i_pull_max_a:
+        return True
     threshold = asks.vil if asks.safe_level == "low" else asks.vih
     pulls = list(part_pulls([wire], view))
     if threshold is None or not pulls:
