@@ -58,7 +58,9 @@ def measure(quick: bool) -> Result:
         agree = not proved or best == together.objective == tiers.objective
         apart_s = sum(answer.taken_s for answer in apart)
         what = f"{lines_of(job)} lines, {len(boards)} boards"
-        note = f"best objective {best:.0f}; {'all agree' if agree else f'one model says {together.objective}, the planner {tiers.objective}'}"
+        note = (
+            f"best objective {best:.0f}; {'all agree' if agree else f'one model says {together.objective}, the planner {tiers.objective}'}"
+        )
         note += "" if together.proved else f"; stopped after {_LIMIT_S:g} s"
         rows += [
             Row("one-model", f"one model for all, {what}", together.taken_s / apart_s, "x one a board", "", note, not agree),

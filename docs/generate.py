@@ -31,7 +31,7 @@ def commands() -> str:
     pages = ["# Commands\n\nGenerated from the commands' own help.\n"]
 
     def add(command: click.Command, names: list[str]) -> None:
-        context = click.Context(command, info_name=" ".join(names), max_content_width=80)
+        context = click.Context(command, info_name=" ".join(names), max_content_width=80, help_option_names=["-h", "--help"])
         pages.append(f"## {' '.join(names)}\n\n```\n{command.get_help(context).rstrip()}\n```\n")
         if isinstance(command, click.Group):
             for name in command.list_commands(context):

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Board, Chip, Part, Source
+    from pinwright.fitting.places import BoardView
     from pinwright.fitting.plan import BoardPlan, Placed
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
@@ -170,7 +171,7 @@ def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
         "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
         "because": list(plan.conflict.chain) if plan.conflict else [],
         "smallest_conflict": plan.conflict.smallest if plan.conflict else None,
-        "findings": [finding_shape(finding) for finding in review.findings] if review else [],
+        "findings": [finding_shape(finding, plan.view) for finding in review.findings] if review else [],
     }
 
 
@@ -190,13 +191,14 @@ def _placed_shape(placed: Placed) -> dict[str, Any]:
     }
 
 
-def finding_shape(finding: Finding) -> dict[str, Any]:
-    """One finding of a review."""
+def finding_shape(finding: Finding, board: BoardView) -> dict[str, Any]:
+    """One finding of a review; the pin by its label, as in the lines of a plan."""
+    labels = {place.name: place.label for place in board.places}
     return {
         "rule": finding.rule,
         "severity": finding.severity,
         "line": finding.line,
-        "pin": finding.pin,
+        "pin": labels.get(finding.pin, finding.pin),
         "because": list(finding.because),
         "fix": finding.fix or None,
         "numbers": dict(finding.numbers),
@@ -206,11 +208,15 @@ def finding_shape(finding: Finding) -> dict[str, Any]:
 
 def check_shape(result: CheckResult) -> dict[str, Any]:
     """Verdict and findings on fixed pins."""
+    from pinwright.fitting.places import view
+
+    catalogue = result.job.catalogue
+    board = view(catalogue.boards[result.board], catalogue)
     return {
         "contract": CONTRACT,
         "board": result.board,
         "verdict": result.review.verdict,
-        "findings": [finding_shape(finding) for finding in result.review.findings],
+        "findings": [finding_shape(finding, board) for finding in result.review.findings],
     }
 
 

@@ -26,6 +26,10 @@ class Lines:
     def __init__(self, found: dict[Path, int]) -> None:
         self._found = found
 
+    def has(self, path: Sequence[str | int]) -> bool:
+        """Whether exactly this value stands in the text."""
+        return tuple(path) in self._found
+
     def line(self, path: Sequence[str | int]) -> int | None:
         """Line [-] of the value at ``path``, or of the nearest enclosing value that has one."""
         key = tuple(path)

@@ -17,7 +17,7 @@ pins = {{ SW = "{}" }}
 
 
 def findings_on(found: dict, pin: str) -> list[dict]:
-    return [finding for finding in found["findings"] if finding["pin"].startswith(f"{pin} ")]
+    return [finding for finding in found["findings"] if finding["pin"] == pin]
 
 
 def test_check_refuses_the_copied_wiring(run, assert_narrow):

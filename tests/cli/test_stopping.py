@@ -27,7 +27,7 @@ from pinwright.cli.main import main
 plan_board, left = rank.plan_board, [int(sys.argv.pop(1))]
 def stopping(job, board):
     left[0] -= 1
-    if left[0] < 0:
+    if left[0] == -1:
         os.kill(os.getpid(), signal.SIGINT)
     return plan_board(job, board)
 rank.plan_board = stopping

@@ -97,7 +97,7 @@ OUTSIDE = {
 }
 """Figures outside the range of their key, and why they are right."""
 
-FREE = {"gpio", "unit", "channel", "schema", "package_pin", "order", "cost_class", "modes", "pads", "dac_bits"}
+FREE = {"gpio", "unit", "weight", "channel", "schema", "package_pin", "order", "cost_class", "modes", "pads", "dac_bits"}
 """Whole numbers that are names or counts, not figures."""
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-import tempfile
 from pathlib import Path
 
 from pinwright.errors import Fault, InputError
@@ -87,10 +87,12 @@ def write_starter(path: Path, force: bool = False) -> None:
     """
     if path.exists() and not force:
         raise InputError([Fault(str(path), None, "", "This file is already there.", "Choose another name or add --force.")])
+    # The whole file first, then its name: nobody ever sees half a brief.
+    part = path.with_name(f".{path.name}.part")
     try:
-        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=path.parent, delete=False) as file:
-            file.write(STARTER)
-        os.chmod(file.name, 0o644)
-        os.replace(file.name, path)
+        part.write_text(STARTER, encoding="utf-8")
+        os.replace(part, path)
     except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise InputError([Fault(str(path), None, "", f"Cannot be written: {error.strerror or error}.")]) from None

@@ -185,7 +185,7 @@ def _story(out: Console, result: PlanResult, plans: list[BoardPlan]) -> None:
     if len(words) == 1:
         bullet(out, f"Giving this up resolves it: {words[0]}.", "=>")
     elif words:
-        size = "No smaller set of wishes conflicts." if conflict.smallest else "None of these wishes can be left out of the conflict."
-        bullet(out, f"Giving up any one of these resolves it: {'; '.join(words)}. {size}", "=>")
+        size = " No smaller set of wishes conflicts." if conflict.smallest else ""
+        bullet(out, f"Giving up any one of these resolves it: {'; '.join(words)}.{size}", "=>")
     if len(plans) > 1:
         bullet(out, f"The same holds for {', '.join(other.view.board.id for other in plans[1:])}.", "==")

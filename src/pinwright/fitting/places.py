@@ -45,7 +45,7 @@ class Place:
     def is_called(self, name: str) -> bool:
         """Whether a maker may mean this pin by ``name``: its label, its pad or a number."""
         folded = name.casefold()
-        return folded in (self.label.casefold(), self.pad.name.casefold(), str(self.pad.gpio).casefold())
+        return folded in (self.label.casefold(), self.pad.name.casefold(), str(self.pad.gpio).casefold(), self.name.casefold())
 
 
 class _Cited(Protocol):

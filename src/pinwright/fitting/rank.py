@@ -83,15 +83,16 @@ def rank(job: Job, reporter: Reporter | None = None) -> Ranking:
     boards = boards_in_question(job)
     plans: list[BoardPlan] = []
     # The solver works outside the interpreter's lock, so a second thread plans the next board meanwhile.
-    with ThreadPoolExecutor(_WORKERS) as pool:
+    pool = ThreadPoolExecutor(_WORKERS)
+    try:
         waiting = [pool.submit(plan_board, job, board) for board in boards]
-        try:
-            for board, future in zip(boards, waiting, strict=True):
-                reporter.step(board.name, len(plans), len(boards))
-                plans.append(future.result())
-        except KeyboardInterrupt:
-            pool.shutdown(wait=False, cancel_futures=True)
-            reporter.stopped(len(plans), len(boards))
+        for board, future in zip(boards, waiting, strict=True):
+            reporter.step(board.name, len(plans), len(boards))
+            plans.append(future.result())
+    except KeyboardInterrupt:
+        reporter.stopped(len(plans), len(boards))
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
     reporter.done()
     ordered = sorted(plans, key=lambda plan: _order(job, plan))
     unit = job.prices.currency if job.prices else "cost class (indicative)"

@@ -32,14 +32,18 @@ def setting_wishes(file: BriefFile) -> list[Wish]:
     wishes = []
     if use.radio:
         names = " and ".join(RADIO_WORDS[radio] for radio in use.radio)
-        wishes.append(Wish("radio", f"{names} on while the device works", file.place("use", "radio")))
+        wishes.append(Wish("radio", f"{names} on while the device works", _place(file, "radio")))
     if use.console == "keep":
-        wishes.append(Wish("console", "the console (boot log and upload port) kept free", file.place("use", "console")))
+        wishes.append(Wish("console", "the console (boot log and upload port) kept free", _place(file, "console")))
     if use.usb == "keep":
-        wishes.append(Wish("usb", "the USB pins kept free", file.place("use", "usb")))
+        wishes.append(Wish("usb", "the USB pins kept free", _place(file, "usb")))
     if use.sleeping:
-        wishes.append(Wish("sleep", "deep sleep between jobs", file.place("use", "sleeping")))
+        wishes.append(Wish("sleep", "deep sleep between jobs", _place(file, "sleeping")))
     return wishes
+
+
+def _place(file: BriefFile, key: str) -> str:
+    return file.place("use", key) if file.lines.has(("use", key)) else "as always unless the brief says otherwise"
 
 
 def wishes_of(found: Candidates, settings: Sequence[Wish]) -> list[Wish]:

@@ -74,7 +74,7 @@ def explain(found: Candidates, wishes: Sequence[WishLike]) -> list[str]:
     ids = {wish.id for wish in wishes}
     nets = [number for number, net in enumerate(found.nets.nets) if f"line:{net.id}" in ids]
     others = [wish for wish in wishes if not wish.id.startswith("line:")]
-    steps = [*_asking(found, nets), *(f"The brief wants {wish.words} ({wish.place})." for wish in others)]
+    steps = [*_asking(found, nets), *(f"The brief wants {wish.words}{f' ({wish.place})' if wish.place else ''}." for wish in others)]
     reach: dict[str, Candidate] = {}
     for net in nets:
         for candidate in found.found[net]:
@@ -120,10 +120,10 @@ def _struck_out(found: Candidates, nets: Sequence[int], ids: set[str]) -> Iterat
     ranked = sorted(reasons.items(), key=lambda item: (-len(item[1]), item[0]))
     for words, pins in ranked[:_NAMED]:
         names = sorted(pins, key=_natural)
-        yield f"{listed(names)}: {words}."
-    if len(ranked) > _NAMED:
-        rest = {pin for _, pins in ranked[_NAMED:] for pin in pins}
-        yield f"{len(rest)} more pins are out for {len(ranked) - _NAMED} other reasons."
+        yield f"{'Each of ' if len(names) > 1 else ''}{listed(names)} {words}."
+    rest = {pin for _, pins in ranked[_NAMED:] for pin in pins}
+    if rest:
+        yield f"{'One more pin is' if len(rest) == 1 else f'{len(rest)} more pins are'} out for other reasons."
 
 
 def _shortage(board: str, nets: Sequence[int], reach: Sequence[str]) -> str:

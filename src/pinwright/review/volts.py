@@ -126,4 +126,5 @@ def presented_v(wire: Wire, view: BoardView) -> float | None:
 
 
 def is_open(asks: Asks) -> bool:
+    """Whether the part only ever pulls the line low and something else makes the high."""
     return asks.direction in ("open-drain", "bidir")
