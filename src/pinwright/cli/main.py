@@ -92,8 +92,12 @@ def plan(
     Example:
         pinwright plan examples/bakery-proofer.toml
     """
+    import gc
+
     from pinwright.cli.progress import terminal_reporter
     from pinwright.contract import plan_shape
+
+    gc.disable()  # one short job: collecting what is still in use only costs time
     from pinwright.planning import plan_job
 
     job = _job(brief, folders, prices, time_limit)

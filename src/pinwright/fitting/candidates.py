@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from pinwright.fitting.choices import Choice, Chooser, Shared
-from pinwright.fitting.interface import Circuit, circuits_for, joined, pin_current_max
+from pinwright.fitting.interface import Circuit, circuits_for, joined
 from pinwright.fitting.judge import Mark, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
@@ -180,21 +180,8 @@ def _candidate(
     choices, missing = choices_of.ways(place)
     strikes += missing
     blocked |= {strike.wish for strike in missing if strike.wish}
-    marks += _current_marks(net, board)
+    marks += choices_of.current_marks
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, tuple(choices), frozenset(blocked), scarce)
-
-
-def _current_marks(net: Net, board: BoardView) -> Iterator[Mark]:
-    design = board.chip.electrical.i_pin_design_a
-    for line in net.lines:
-        current = line.asks.i_in_a
-        if line.asks.drives and not line.asks.needs.driver and (design.value or 0) < current <= pin_current_max(line.asks, board):
-            yield Mark(
-                "current",
-                f"takes {current * 1e3:.3g} mA, more than the {(design.value or 0) * 1e3:.3g} mA to plan with",
-                2,
-                board.chip_cite(design),
-            )
 
 
 # ------------------------------------------------------------------------------ scarce abilities

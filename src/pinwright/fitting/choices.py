@@ -36,6 +36,9 @@ class Choice:
     marks: tuple[Mark, ...] = ()
 
 
+_PLAIN = Choice()
+
+
 class Shared:
     """Works out, once a board, which bus instances, PWM pools and pulse engines its nets may take.
 
@@ -106,11 +109,13 @@ class Chooser:
         self.asks = net.lines[0].asks
         self.bus = shared.nets.buses[net.bus] if net.bus >= 0 else None
         self.engines = list(_engines(shared, self.asks))
+        self.current_marks = tuple(_current_marks(net, shared.board))
+        self.takes_current = any(line.asks.drives and line.asks.i_in_a for line in net.lines)
         self.pool_modes: dict[str, tuple[str, ...]] = {}
 
     def ways(self, place: Place) -> tuple[list[Choice], list[Strike]]:
         """Choices on this pin; if there are none, the strikes that say why."""
-        base = Choice(uses=tuple(self.shared.currents(self.net, place)))
+        base = Choice(uses=tuple(self.shared.currents(self.net, place))) if self.takes_current else _PLAIN
         if place.pad.interrupt_line and (self.asks.needs.interrupt == "yes" or self.asks.needs.count_pulses):
             name = f"interrupt line {place.pad.interrupt_line}"
             self.shared.capacity[name] = 1
@@ -265,3 +270,16 @@ def _engines(shared: Shared, asks: Asks) -> Iterator[tuple[tuple[tuple[str, int]
                 ),
             )
         yield ((name, 1),), marks
+
+
+def _current_marks(net: Net, board: BoardView) -> Iterator[Mark]:
+    design = board.chip.electrical.i_pin_design_a
+    for line in net.lines:
+        current = line.asks.i_in_a
+        if line.asks.drives and not line.asks.needs.driver and (design.value or 0) < current <= pin_current_max(line.asks, board):
+            yield Mark(
+                "current",
+                f"takes {current * 1e3:.3g} mA, more than the {(design.value or 0) * 1e3:.3g} mA to plan with",
+                2,
+                board.chip_cite(design),
+            )

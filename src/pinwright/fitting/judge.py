@@ -169,8 +169,8 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
         "output": asks.direction == "out",
         "touch": asks.signal == "touch",
     }
-    for erratum in board.chip.erratum:
-        if place.pad.gpio in erratum.pads and any(uses[concern] for concern in erratum.concerns):
+    for erratum in place.errata:
+        if any(uses[concern] for concern in erratum.concerns):
             yield Mark("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", erratum.weight, board.chip_cite(erratum))
 
 
@@ -344,7 +344,7 @@ _RULES: tuple[tuple[Rule, Callable[[Asks, Setting], bool], Callable[[Place], boo
     (_direction, _any_line, lambda place: not (place.pad.input and place.pad.output)),
     (_open_drain, lambda asks, _: asks.direction in ("open-drain", "bidir"), lambda place: not place.pad.open_drain),
     (_analog, lambda asks, _: asks.direction in ("analog-in", "analog-out"), _any_place),
-    (_errata, _any_line, _any_place),
+    (_errata, _any_line, lambda place: bool(place.errata)),
     (_touch, lambda asks, _: asks.signal == "touch", lambda place: not place.pad.touch),
     (_interrupt, lambda asks, _: asks.needs.interrupt != "no" or asks.needs.count_pulses, lambda place: not place.pad.interrupt),
     (_wake, lambda asks, setting: asks.needs.wake and setting.sleeping, _any_place),

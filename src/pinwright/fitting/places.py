@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from pinwright.facts.loader import Catalogue
-from pinwright.facts.model import Board, Chip, Onboard, Pad, Reserve
+from pinwright.facts.model import Board, Chip, Erratum, Onboard, Pad, Reserve
 
 __all__ = ["BoardView", "Place", "view"]
 
@@ -27,6 +27,7 @@ class Place:
     onboard: tuple[Onboard, ...]
     reserve: Reserve | None
     is_console: bool
+    errata: tuple[Erratum, ...] = ()
 
     @property
     def name(self) -> str:
@@ -124,5 +125,7 @@ def view(board: Board, catalogue: Catalogue) -> BoardView:
         seen.add(pin.pad)
         onboard = tuple(item for item in board.onboard if item.pad == pin.pad)
         is_console = pin.pad in chip.console and matters
-        places.append(Place(pin.label, pin.row, pin.order, pads[pin.pad], onboard, reserves.get(pin.pad), is_console))
+        pad = pads[pin.pad]
+        errata = tuple(erratum for erratum in chip.erratum if erratum.concerns and pad.gpio in erratum.pads)
+        places.append(Place(pin.label, pin.row, pin.order, pad, onboard, reserves.get(pin.pad), is_console, errata))
     return BoardView(board, chip, tuple(places))
