@@ -85,7 +85,8 @@ def _solved(problems: Sequence[Problem], money: Sequence[float]) -> Answer:
     options = {"threads": 1, "random_seed": 1, "mip_rel_gap": 0.0, "mip_abs_gap": _GAP, "mip_feasibility_tolerance": 1e-8}
     for name, value in {**options, "time_limit": _LIMIT_S}.items():
         engine.setOptionValue(name, value)
-    engine.passModel(_model(problems, money))
+    if engine.passModel(_model(problems, money)) == highspy.HighsStatus.kError:
+        raise RuntimeError("HiGHS refuses the model")
     engine.run()
     status = engine.getModelStatus()
     taken = time.perf_counter() - start

@@ -51,7 +51,9 @@ def test_show_names_only_sources_the_part_cites(run):
 
 
 def test_show_guesses(run):
-    assert run("facts", "show", "bme28", code=2).stderr.startswith("There is no chip, board or part called 'bme28'. Did you mean bme280")
+    assert run("facts", "show", "bmee280", code=2).stderr.startswith(
+        "There is no chip, board or part called 'bmee280'. Did you mean bme280"
+    )
 
 
 def test_check_of_a_broken_file(run, run_json, tmp_path, monkeypatch):
@@ -64,3 +66,17 @@ def test_check_of_a_broken_file(run, run_json, tmp_path, monkeypatch):
     assert shown.splitlines()[-1].startswith("1 file, ")
     (fault, *_) = run_json("facts", "check", "--catalogue", tmp_path, code=1)["faults"]
     assert set(fault) == {"file", "line", "key", "wrong", "right", "guess"}
+
+
+@pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("ESP8266", "ESP8266EX"),
+        ("esp32c3", "ESP32-C3"),
+        ("RP2350", "RP2350A"),
+        ("esp32", "ESP32"),
+        ("raspberry pi pico", "raspberry-pi-pico"),
+    ],
+)
+def test_show_takes_the_names_people_write(name: str, found: str, run):
+    assert run("facts", "show", name).stdout.startswith(f"{found} ")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pinwright.errors import UnknownName
@@ -57,10 +57,24 @@ def matching(query: str, among: Iterable[Entry]) -> list[Entry]:
 
 
 def find(name: str, catalogue: Catalogue) -> Chip | Board | Part:
-    """Chip, board or part by name, whatever the case.  Raises ``UnknownName`` with the nearest names."""
-    folded = name.casefold()
-    for table in (catalogue.chips, catalogue.boards, catalogue.parts):
+    """Chip, board or part by name; case and hyphens do not matter, and a beginning only one entry has will do.
+
+    Raises
+    ------
+    UnknownName : nothing is called like this; the nearest names are offered.
+    """
+    tables: tuple[Mapping[str, Chip | Board | Part], ...] = (catalogue.chips, catalogue.boards, catalogue.parts)
+    wanted = _squeezed(name)
+    for table in tables:
         for key, item in table.items():
-            if key.casefold() == folded:
+            if _squeezed(key) == wanted:
                 return item
+    for table in tables:
+        beginning = [item for key, item in table.items() if wanted and _squeezed(key).startswith(wanted)]
+        if len(beginning) == 1:
+            return beginning[0]
     raise UnknownName("chip, board or part", name, [*catalogue.chips, *catalogue.boards, *catalogue.parts])
+
+
+def _squeezed(name: str) -> str:
+    return name.casefold().replace("-", "").replace("_", "").replace(" ", "")
