@@ -66,8 +66,9 @@ def measure(quick: bool) -> Result:
     worst = sorted(answers, key=lambda answer: -answer.taken_s)[:10]
     slowest = f"slowest {worst[0].taken_s:.2g} s: seed {worst[0].seed}, {worst[0].board}"
     unnamed = sum(not answer.smallest for answer in refusals)
+    asked = "" if len(answers) + len(hung) == len(tasks) else f"stopped after {len(answers) + len(hung)} of {len(tasks)} answers"
     rows = (
-        Row("proved", f"plans, of {briefs} random briefs", len(plans), "plans"),
+        Row("proved", f"plans, of {briefs} random briefs", len(plans), "plans", "", asked),
         Row("proved", "refusals", len(refusals), "refusals", "", f"{unnamed} with a conflict not proved to be the smallest"),
         Row("proved", "answers not proved", len(unproved), "answers", "0", _where([(a.seed, a.board) for a in unproved]), bool(unproved)),
         Row("proved", f"answers slower than {SLOW_S:g} s", len(slow), "answers", "0", slowest),
@@ -79,7 +80,7 @@ def measure(quick: bool) -> Result:
 
 
 def _where(tasks: list[_Task]) -> str:
-    return "; ".join(f"seed {seed}, {board}" for seed, board in tasks[:_MOST_HUNG])
+    return "; ".join(f"seed {seed}, {board}" for seed, board in tasks[:3])
 
 
 # ------------------------------------------------------------------------------ workers that may be stopped

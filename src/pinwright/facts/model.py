@@ -377,13 +377,15 @@ class BootMode:
 class Erratum:
     """A fault of the silicon, or of the usual firmware, that a plan must know.
 
-    ``concerns`` names the uses of its ``pads`` it spoils (empty: no choice of pins avoids it), ``weight`` in risk marks.
+    ``concerns`` names the uses of its ``pads`` it spoils (empty: no choice of pins avoids it), ``weight`` in risk marks;
+    ``is_fatal``: the pads do not work at all for those uses.
     """
 
     id: str
     pads: tuple[int | str, ...] = ()
     concerns: tuple[Literal["interrupt", "analog-in", "output", "touch"], ...] = ()
     weight: int = 1
+    is_fatal: bool = False
     effect: str
     workaround: str = ""
     src: str = ""

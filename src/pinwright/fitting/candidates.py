@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from pinwright.fitting.choices import Choice, Chooser, Shared
-from pinwright.fitting.interface import Circuit, circuits_for, joined
+from pinwright.fitting.interface import Circuit, circuits_for, joined, one_by_one
 from pinwright.fitting.judge import Mark, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
@@ -34,6 +34,7 @@ class Candidate:
     strikes: tuple[Strike, ...]
     marks: tuple[Mark, ...]
     circuit: Circuit
+    line_circuits: tuple[Circuit, ...]
     choices: tuple[Choice, ...]
     blocked: frozenset[str]
     scarce: int
@@ -166,12 +167,15 @@ def _candidate(
     scarce: int,
     board: BoardView,
 ) -> Candidate:
-    if len(judged) == 1:
+    if len(net.lines) == 1:
         strikes, marks, circuit = list(judged[0][0].strikes), list(judged[0][0].marks), judged[0][1]
+        line_circuits: tuple[Circuit, ...] = (circuit,)
     else:
         strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
         marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
-        circuit = joined([circuit for _, circuit in judged])
+        by_asks = dict(zip(dict.fromkeys(line.asks for line in net.lines), (circuit for _, circuit in judged), strict=True))
+        on_lines = [by_asks[line.asks] for line in net.lines]
+        circuit, line_circuits = joined(on_lines), one_by_one(on_lines)
     blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
     lock = net.lock
     if lock and not place.is_called(lock):
@@ -181,7 +185,7 @@ def _candidate(
     strikes += missing
     blocked |= {strike.wish for strike in missing if strike.wish}
     marks += choices_of.current_marks
-    return Candidate(number, place, tuple(strikes), tuple(marks), circuit, tuple(choices), frozenset(blocked), scarce)
+    return Candidate(number, place, tuple(strikes), tuple(marks), circuit, line_circuits, tuple(choices), frozenset(blocked), scarce)
 
 
 # ------------------------------------------------------------------------------ scarce abilities

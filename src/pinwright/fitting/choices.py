@@ -161,7 +161,11 @@ class Chooser:
                 taken = f"carries only the {kind.upper()} {role} that serves as console, and the brief keeps the console"
                 return choices, [Strike("console-port-kept", taken, "console")]
             return choices, []
-        return [], [Strike("no-bus", f"carries no {kind.upper()} {role}", cite=self.shared.board.chip.provenance["functions"].where)]
+        fastest = max((instance.max_hz for _, instance in classes if self._reaches(instance, place, role)), default=0.0)
+        if kind == "uart" and fastest:
+            words = f"carries no UART {role} fast enough: {self.bus.max_hz:g} Bd wanted, {fastest:g} Bd at most"
+            return [], [Strike("slow-bus", words, cite=self.shared.board.column_cite("functions", place.pad))]
+        return [], [Strike("no-bus", f"carries no {kind.upper()} {role}", cite=self.shared.board.column_cite("functions", place.pad))]
 
     def _reaches(self, instance: BusInstance, place: Place, role: str) -> bool:
         if instance.wiring == "fixed":
@@ -220,7 +224,7 @@ def _wanted_frequencies(nets: Nets) -> set[float]:
         needs = net.lines[0].asks.needs
         if net.lines[0].asks.signal == "pwm":
             low, high = needs.pwm_min_hz or 1.0, needs.pwm_max_hz or 1e9
-            wanted.update((low, min(max(USUAL_HZ, low), high)))
+            wanted.update((low, _nice_hz(low, high)))
     return wanted
 
 
@@ -240,7 +244,13 @@ def pool_frequencies(pool: PwmPool, asks: Asks, wanted: Iterable[float], clock_s
         fastest = pool.hz_max_hz or clock / 2
         choices = [hz for hz in wanted if slowest <= hz <= fastest]
     fitting = [hz for hz in choices if low * 0.999 <= hz <= high * 1.001 and pwm_bits(pool, hz, clock_scale) >= (needs.pwm_bits or 1)]
-    return sorted(fitting, key=lambda hz: abs(math.log(hz / USUAL_HZ)))
+    nice = _nice_hz(low or 1.0, min(high, 1e9))
+    return sorted(fitting, key=lambda hz: abs(math.log(hz / nice)))
+
+
+def _nice_hz(low: float, high: float) -> float:
+    """Frequency [Hz] to aim at inside a range: the usual one if it lies there, else the middle (by ratio)."""
+    return USUAL_HZ if low <= USUAL_HZ <= high else math.sqrt(low * high)
 
 
 def pwm_bits(pool: PwmPool, hz: float, clock_scale: float = 1.0) -> int:

@@ -9,16 +9,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pinwright.circuits.levels import divider_top
-from pinwright.facts.model import Electrical, Level
+from pinwright.facts.model import Electrical, Level, Onboard
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.powerup.quiet import floats_at_boot
 from pinwright.quantities import show_quantity
 
-__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "circuits_for", "joined"]
+__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "circuits_for", "joined", "one_by_one"]
 
 DIVIDER_BOTTOM_OHM = 20e3
 _TOLERANCE_V = 1e-6
+I2C_PULL_OHM = 4700.0
 PULL_OHM = 10e3
 """Usual pull for contacts and gates (common practice, no source)."""
 
@@ -66,7 +67,7 @@ def circuit_for(asks: Asks, place: Place, board: BoardView) -> Circuit:
 
 def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[Circuit]:
     """Circuits one line needs on many pins; pins alike in what matters share one."""
-    known: dict[tuple[bool, ...], Circuit] = {}
+    known: dict[tuple[object, ...], Circuit] = {}
     found = []
     for place in places:
         fitted = {item.what for item in place.onboard}
@@ -75,6 +76,7 @@ def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[
             place.pad.pull_down,
             floats_at_boot(place),
             *(what in fitted for what in ("divider", "pull-up", "pull-down")),
+            tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
         )
         if key not in known:
             known[key] = circuit_for(asks, place, board)
@@ -83,15 +85,24 @@ def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[
 
 
 def joined(circuits: list[Circuit]) -> Circuit:
-    """Circuit of a pin several lines share: a pull is fitted once, everything else for each line that needs it."""
+    """Circuit of a pin several lines share: pulls and shifters are fitted once, all else for each line that needs it."""
     if len(circuits) == 1:
         return circuits[0]
     elements: list[Element] = []
     for circuit in circuits:
         for element in circuit.elements:
-            if not (element.kind in ("pull-up", "pull-down", "internal pull") and any(e.kind == element.kind for e in elements)):
+            is_shared = element.kind in ("pull-up", "pull-down", "internal pull", "level shifter")
+            if not (is_shared and any(e.kind == element.kind for e in elements)):
                 elements.append(element)
     return Circuit(tuple(elements))
+
+
+def one_by_one(circuits: list[Circuit]) -> tuple[Circuit, ...]:
+    """Circuit of each line on a shared pin: its own, with what is fitted once for all (pulls) on the first line only."""
+    pulls = ("pull-up", "pull-down", "internal pull")
+    shared = [e for e in joined(circuits).elements if e.kind in pulls]
+    own = [tuple(e for e in circuit.elements if e.kind not in pulls) for circuit in circuits]
+    return tuple(Circuit((*elements, *(shared if number == 0 else ()))) for number, elements in enumerate(own))
 
 
 # ------------------------------------------------------------------------------ levels
@@ -160,7 +171,7 @@ def _too_high(asks: Asks, place: Place, board: BoardView, rail_v: float) -> Iter
     if high is None or high <= limit + _TOLERANCE_V or place.fitted("divider"):
         return
     why = f"the line can reach {high:.3g} V, the pin takes {limit:.3g} V"
-    if asks.direction == "in" and asks.pull_fitted:
+    if asks.direction == "in" and (asks.pull_fitted or asks.needs.pull == "up"):
         # A divider would load the pull resistor that makes this high.
         yield Element("level shifter", "level shifter down", 1, why)
     elif asks.direction in ("in", "analog-in"):
@@ -207,11 +218,11 @@ def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Eleme
     if asks.signal == "i2c" or (asks.direction == "open-drain" and direction == "none" and asks.signal == "onewire"):
         direction, why = "up", "the bus rests high through a resistor"
     if direction == "none":
-        yield from _safe_pull(asks, place)
+        yield from _safe_pull(asks, place, board)
         return
     if asks.pull_fitted and asks.pull_fitted.direction == direction:
         return
-    if place.fitted(f"pull-{direction}"):
+    if _serves(place.fitted(f"pull-{direction}"), asks):
         yield Element("internal pull", f"pull-{direction} on the board", 0, why)
         return
     # An internal pull is off until the firmware turns it on: of no use to a load that waits for the firmware.
@@ -225,12 +236,20 @@ def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Eleme
         why += f"; this pin has no pull-{direction} of its own"
     elif asks.long_wire:
         why += "; an internal pull is too weak for a wire this long"
-    ohm = asks.needs.pull_ohm or (4700.0 if asks.signal == "i2c" else PULL_OHM)
+    ohm = asks.needs.pull_ohm or (I2C_PULL_OHM if asks.signal == "i2c" else PULL_OHM)
     to = show_quantity(board.board.logic_v, "V") if direction == "up" else "ground"
     yield Element(f"pull-{direction}", f"{show_quantity(ohm, 'Ω')} to {to}", 1, why, ohm)
 
 
-def _safe_pull(asks: Asks, place: Place) -> Iterator[Element]:
+def _serves(fitted: Onboard | None, asks: Asks) -> bool:
+    """Whether a pull on the board is strong enough for what the line asks; of unknown size counts as the usual one."""
+    if fitted is None:
+        return False
+    wanted = asks.needs.pull_ohm or (I2C_PULL_OHM if asks.signal == "i2c" else None)
+    return wanted is None or (fitted.ohm or PULL_OHM) <= 1.5 * wanted
+
+
+def _safe_pull(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
     """A resistor that holds a quiet line at its safe level while the pin floats."""
     if asks.quiet == "no" or asks.safe_level not in ("high", "low") or asks.floats == "safe" or not floats_at_boot(place):
         return
@@ -239,7 +258,7 @@ def _safe_pull(asks: Asks, place: Place) -> Iterator[Element]:
         return
     if asks.quiet == "prefer" and asks.floats != "unsafe":
         return  # a flicker is no reason to buy a resistor
-    to = "the part's supply" if direction == "up" else "ground"
+    to = "ground" if direction == "down" else show_quantity(board.board.logic_v, "V")
     yield Element(
         f"pull-{direction}", f"{show_quantity(PULL_OHM, 'Ω')} to {to}", 1, "keeps the part off while the pin floats at power-up", PULL_OHM
     )

@@ -171,6 +171,9 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
     }
     for erratum in place.errata:
         if any(uses[concern] for concern in erratum.concerns):
+            if erratum.is_fatal:
+                yield Strike("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", cite=board.chip_cite(erratum))
+                continue
             yield Mark("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", erratum.weight, board.chip_cite(erratum))
 
 
@@ -200,6 +203,9 @@ def wakes_from_deep_sleep(place: Place) -> bool:
 
 # ------------------------------------------------------------------------------ what already sits there
 
+_LOADING_A = 20e-6
+"""A part that takes more than this loads a pin towards its off level (common practice, no source)."""
+
 _MUCH_MORE = 10.0
 """A part that needs this many times what a pull can give is not moved by it (our choice)."""
 
@@ -216,6 +222,12 @@ def _onboard(asks: Asks, place: Place, board: BoardView, setting: Setting) -> It
             yield from _board_pull(asks, item.what, item.ohm, board.board_cite(item))
         elif item.what == "divider" and asks.signal != "analog":
             yield Strike("divider", "sits behind a voltage divider on the board", cite=board.board_cite(item))
+        elif item.what == "usb-bridge" and item.drives and item.series_ohm and not setting.keep_console:
+            yield Mark(
+                "bridge-behind-resistor", "is driven by the USB bridge through a resistor: the part must win", 3, board.board_cite(item)
+            )
+        elif item.what == "usb-bridge" and item.drives and item.series_ohm:
+            yield Strike("bridge-drives", "is driven by the USB bridge on the board", "console", board.board_cite(item))
         elif item.what == "usb-bridge" and item.drives:
             yield Strike("bridge-drives", "is driven by the USB bridge on the board", cite=board.board_cite(item))
         elif item.what == "auto-program":
@@ -229,7 +241,7 @@ def _onboard(asks: Asks, place: Place, board: BoardView, setting: Setting) -> It
 def _led(asks: Asks, active: str, cite: str) -> Iterator[Strike | Mark]:
     if asks.direction in _LOADED_BY_LED:
         yield Strike("led-loads", f"carries an LED on the board: {_LOADED_BY_LED[asks.direction]}", cite=cite)
-    elif asks.direction == "in" and asks.needs.pull != "none":
+    elif asks.direction == "in" and asks.needs.pull == ("up" if active == "high" else "down"):
         held = "low" if active == "high" else "high"
         yield Strike("led-holds", f"carries an LED on the board, which holds the line {held} against its pull resistor", cite=cite)
     else:
@@ -290,7 +302,9 @@ def _held_level(asks: Asks) -> str:
         return asks.needs.pull.replace("up", "high").replace("down", "low") if asks.needs.pull != "none" and not asks.rest else "either"
     if asks.pull_fitted:
         return "high" if asks.pull_fitted.direction == "up" else "low"
-    if asks.safe_level in ("high", "low") and asks.quiet != "no":
+    has_resistor = asks.quiet == "must" or (asks.quiet == "prefer" and asks.floats == "unsafe")
+    is_load = asks.i_in_a > _LOADING_A or asks.needs.pull != "none"
+    if asks.safe_level in ("high", "low") and (is_load or (has_resistor and asks.floats != "safe")):
         return asks.safe_level  # a resistor towards the safe level belongs to such a line
     return "any"
 

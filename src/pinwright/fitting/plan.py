@@ -119,9 +119,9 @@ def assigned(found: Candidates, chosen: list[tuple[Candidate, Choice]], solution
         net = found.nets.nets[candidate.net]
         mode = next((m for m in modes.get(choice.timer, ()) if m in choice.modes), "")
         named = instances.get(net.bus, "")
-        for line in net.lines:
-            because = tuple(_because(line, net, candidate, choice, mode, named, found))
-            placed.append(Placed(line, net, candidate.place, candidate.circuit, candidate, choice, because, mode))
+        for line, circuit in zip(net.lines, candidate.line_circuits, strict=True):
+            because = tuple(_because(line, net, candidate, choice, mode, named, found, circuit))
+            placed.append(Placed(line, net, candidate.place, circuit, candidate, choice, because, mode))
     order = {line.id: number for number, line in enumerate(line for d in found.nets.devices for line in d.lines)}
     placed.sort(key=lambda item: order[item.line.id])
     components, risk, scarce, spread, _, _ = solution.cost
@@ -154,7 +154,9 @@ def _instance_names(found: Candidates, chosen: list[tuple[Candidate, Choice]]) -
 # ------------------------------------------------------------------------------ reasons
 
 
-def _because(line: Line, net: Net, candidate: Candidate, choice: Choice, mode: str, instance: str, found: Candidates) -> list[str]:
+def _because(
+    line: Line, net: Net, candidate: Candidate, choice: Choice, mode: str, instance: str, found: Candidates, circuit: Circuit
+) -> list[str]:
     """Why this pin: what it can do that the line needs, how many others could, what it costs."""
     reasons = [*_fixed_reason(line, net), *_ability_reasons(line, net, candidate, choice, mode, instance, found)]
     others = [c for c in found.found[candidate.net] if not c.is_hopeless and not c.blocked and c is not candidate]
@@ -164,7 +166,7 @@ def _because(line: Line, net: Net, candidate: Candidate, choice: Choice, mode: s
     else:
         reasons.append(f"{len(others) + 1} of {total} pins could carry this line; this one fits best with the rest of the plan")
     reasons += [f"{mark.words}{_cited(mark.cite)}" for mark in dict.fromkeys((*candidate.marks, *choice.marks))]
-    reasons += [f"{element.words}: {element.why}" for element in candidate.circuit.elements]
+    reasons += [f"{element.words}: {element.why}" for element in circuit.elements]
     return reasons
 
 

@@ -141,7 +141,7 @@ def _price_of_components(job: Job, plan: BoardPlan) -> float:
     """Price of the extra components by the maker's list; those without a price count nothing."""
     if job.prices is None:
         return 0.0
-    elements = [element for placed in {p.net.id: p for p in plan.placed}.values() for element in placed.circuit.elements]
+    elements = [element for placed in {p.net.id: p for p in plan.placed}.values() for element in placed.candidate.circuit.elements]
     return sum(e.components * job.prices.components.get(_SOLD_AS.get(e.kind, e.kind), 0.0) for e in elements)
 
 

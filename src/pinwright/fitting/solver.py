@@ -32,7 +32,7 @@ _ZERO_DUAL = 1e-6
 _OPTIONS: dict[str, bool | int | float | str] = {
     "threads": 1,
     "random_seed": 1,
-    "presolve": "off",  # for the linear tiers: the models are small, it takes longer than it saves
+    "presolve": "off",  # the models are small and already reduced: it takes longer than it saves
     "mip_rel_gap": 0.0,
     "mip_abs_gap": 0.5,
     "mip_feasibility_tolerance": 1e-8,
@@ -55,8 +55,13 @@ class _Matrix:
         self.high: list[float] = []
 
     def row(self, terms: Sequence[tuple[int, float]], low: float, high: float) -> None:
-        self.index.extend(column for column, _ in terms)
-        self.value.extend(value for _, value in terms)
+        """Add low <= sum(value * column) <= high."""
+        # Each column once: HiGHS takes a row that names one twice, and may then never come back.
+        summed: dict[int, float] = {}
+        for column, value in terms:
+            summed[column] = summed.get(column, 0.0) + value
+        self.index.extend(summed)
+        self.value.extend(summed.values())
         self.start.append(len(self.index))
         self.low.append(low)
         self.high.append(high)
@@ -203,13 +208,11 @@ class _Model:
     def whole_engine(self, engine: Any, time_limit_s: float) -> Any:
         """A fresh HiGHS for the model as it stands in ``engine``, asking for whole numbers.
 
-        Fresh and with presolve: branching from a warm basis, or on columns fixed but not removed, has been seen to
-        go round in circles.
+        Fresh, so that no basis of the linear tiers steers it.
         """
         lp = engine.getLp()
         lp.integrality_ = [self.highspy.HighsVarType.kInteger] * self.columns
         whole = self._new_engine()
-        whole.setOptionValue("presolve", "on")
         whole.setOptionValue("time_limit", time_limit_s)
         whole.passModel(lp)
         return whole
@@ -232,7 +235,9 @@ class _Model:
         if len(fixed):
             bounds = np.round(value[fixed])
             engine.changeColsBounds(len(fixed), fixed, bounds, bounds)
-        row_dual, row_value = np.array(solution.row_dual), np.array(solution.row_value)
+        # Every row has whole coefficients and the corner is whole, so activities are whole too; the last digits of a
+        # float would leave the branching solver between two whole numbers, where it never gets out again.
+        row_dual, row_value = np.array(solution.row_dual), np.round(np.array(solution.row_value))
         for row in np.flatnonzero(np.abs(row_dual) > _ZERO_DUAL):
             engine.changeRowBounds(int(row), float(row_value[row]), float(row_value[row]))
 

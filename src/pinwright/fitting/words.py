@@ -110,7 +110,10 @@ def _struck_out(found: Candidates, nets: Sequence[int], ids: set[str]) -> Iterat
     """Why the other pins do not serve: one sentence a reason, most frequent first."""
     reasons: dict[str, dict[str, str]] = defaultdict(dict)
     for net in nets:
+        lock = found.nets.nets[net].lock if f"lock:{found.nets.nets[net].id}" in ids else ""
         for candidate in found.found[net]:
+            if lock and not candidate.place.is_called(lock):
+                continue
             for strike in candidate.strikes:
                 wish = f"{strike.wish}:{found.nets.nets[net].id}" if strike.wish in ("quiet", "lock") else strike.wish
                 if not strike.wish or wish in ids:
