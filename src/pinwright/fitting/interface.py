@@ -62,7 +62,7 @@ DIRECT = Circuit()
 
 def circuit_for(asks: Asks, place: Place, board: BoardView) -> Circuit:
     """Circuit one line needs on one pin."""
-    return Circuit((*_level_elements(asks, place, board), *_driver_elements(asks, board), *_pull_elements(asks, place, board)))
+    return Circuit((*_level_elements(asks, place, board), *_driver_elements(asks, place, board), *_pull_elements(asks, place, board)))
 
 
 def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[Circuit]:
@@ -77,6 +77,7 @@ def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[
             floats_at_boot(place),
             *(what in fitted for what in ("divider", "pull-up", "pull-down")),
             tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
+            asks.i_in_a and pin_current_max(asks, board, place),
         )
         if key not in known:
             known[key] = circuit_for(asks, place, board)
@@ -185,11 +186,11 @@ def _too_high(asks: Asks, place: Place, board: BoardView, rail_v: float) -> Iter
 # ------------------------------------------------------------------------------ drivers
 
 
-def _driver_elements(asks: Asks, board: BoardView) -> Iterator[Element]:
+def _driver_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
     if asks.needs.driver_components and asks.drives:
         yield Element("driver", asks.needs.driver or "series resistor", asks.needs.driver_components, "a bare pin cannot drive the load")
-    elif asks.drives and asks.i_in_a > pin_current_max(asks, board):
-        have, want = show_quantity(pin_current_max(asks, board), "A"), show_quantity(asks.i_in_a, "A")
+    elif asks.drives and asks.i_in_a > pin_current_max(asks, board, place):
+        have, want = show_quantity(pin_current_max(asks, board, place), "A"), show_quantity(asks.i_in_a, "A")
         yield Element("driver", "transistor stage", 3, f"the load takes {want}, the pin may give {have}")
     elif asks.needs.series_ohm:
         yield Element(
@@ -202,11 +203,16 @@ def sinks(asks: Asks) -> bool:
     return asks.safe_level in ("high", "released")
 
 
-def pin_current_max(asks: Asks, board: BoardView) -> float:
-    """What one pin may give or take [A]."""
-    electrical = board.chip.electrical
-    fact = electrical.i_pin_sink_max_a if sinks(asks) else electrical.i_pin_source_max_a
-    return fact.value or fact.min or 0.0
+def pin_current_max(asks: Asks, board: BoardView, place: Place) -> float:
+    """What this pin may give or take [A]: the chip's figure, less where the pad or its group can do less."""
+    electrical, pad = board.chip.electrical, place.pad
+    sinking = sinks(asks)
+    facts = [electrical.i_pin_sink_max_a, pad.sink_max_a] if sinking else [electrical.i_pin_source_max_a, pad.source_max_a]
+    limits = [fact.value or fact.min or 0.0 for fact in facts if fact is not None]
+    if not sinking:
+        groups = (group for group in board.chip.group if pad.gpio in group.pads)
+        limits += [group.pin_source_max_a for group in groups if group.pin_source_max_a is not None]
+    return min(limits)
 
 
 # ------------------------------------------------------------------------------ pulls

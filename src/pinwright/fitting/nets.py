@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pinwright.fitting.lines import Device, Line
+from pinwright.fitting.lines import Asks, Device, Line
 
 __all__ = ["Bus", "Net", "Nets", "join"]
 
 _SHARED_ROLES = {"i2c": ("SDA", "SCL"), "spi": ("SCK", "MOSI", "MISO"), "uart": ("TX", "RX"), "i2s": ("BCLK", "WS", "DOUT", "DIN", "MCLK")}
+
+_ONE_WIRE_PARTS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +65,28 @@ def join(devices: Sequence[Device]) -> Nets:
         members = [device for device in devices if any(_on_bus(line, kind) for line in device.lines)]
         for group in _split(kind, sorted(members, key=_canonical)):
             _add_bus(kind, group, nets, buses)
+    _join_one_wire(sorted(devices, key=_canonical), nets)
     for device in sorted(devices, key=_canonical):
-        alone = (line for line in device.lines if not any(_on_bus(line, kind) for kind in _SHARED_ROLES))
+        alone = (line for line in device.lines if not _is_joined(line))
         nets.extend(Net(line.id, (line,)) for line in alone)
     return Nets(tuple(nets), tuple(buses), tuple(devices))
+
+
+def _join_one_wire(devices: list[Device], nets: list[Net]) -> None:
+    """1-Wire parts that ask for the same share a pin and its pull-up, up to ten (common practice, no source)."""
+    alike: dict[tuple[Asks, str], list[Line]] = {}
+    for line in (line for device in devices for line in device.lines if line.asks.signal == "onewire"):
+        alike.setdefault((line.asks, line.lock.casefold()), []).append(line)
+    number = 0
+    for lines in alike.values():
+        for first in range(0, len(lines), _ONE_WIRE_PARTS):
+            bus = tuple(lines[first : first + _ONE_WIRE_PARTS])
+            number += 1
+            nets.append(Net(bus[0].id if len(bus) == 1 else f"1-Wire bus {number}", bus))
+
+
+def _is_joined(line: Line) -> bool:
+    return line.asks.signal == "onewire" or any(_on_bus(line, kind) for kind in _SHARED_ROLES)
 
 
 def _on_bus(line: Line, kind: str) -> bool:
