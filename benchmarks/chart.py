@@ -33,7 +33,7 @@ def line_chart(title: str, desc: str, x_label: str, y_label: str, series: Sequen
     y_of = _scale(min(ys), max(ys), _HEIGHT - _BOTTOM, _TOP)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-labelledby="title desc"'
-        ' font-family="sans-serif" font-size="13" fill="#111">',
+        ' font-family="\'DejaVu Sans\', Helvetica, Arial, sans-serif" font-size="13" fill="#111">',
         f'<title id="title">{escape(title)}</title>',
         f'<desc id="desc">{escape(desc)}</desc>',
         f'<rect width="{_WIDTH}" height="{_HEIGHT}" fill="#fff"/>',
