@@ -6,7 +6,7 @@ wish can be lifted by giving that wish up, which is how conflicts are explained.
 
 from __future__ import annotations
 
-import hashlib
+import zlib
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
@@ -125,12 +125,12 @@ class Candidates:
 def _tie(number: int, pin: str, choice: Choice) -> int:
     """A fixed pseudo-random number that makes the best assignment unique, the same on every machine."""
     text = f"{number} {pin} {choice.instance} {choice.pool}"
-    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=2).digest(), "big") >> 4
+    return zlib.crc32(text.encode()) >> 20
 
 
 def _zone_tie(number: int, zone: str) -> int:
     """The same for the zone a cluster lies in: 0 to 15."""
-    return hashlib.blake2b(f"{number} {zone}".encode(), digest_size=1).digest()[0] >> 4
+    return zlib.crc32(f"{number} {zone}".encode()) >> 28
 
 
 def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:

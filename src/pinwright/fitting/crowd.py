@@ -90,7 +90,14 @@ def _solve(kinds: list[_Kind]) -> tuple[list[int], list[str]] | None:
     pins = _pin_kinds(kinds)
     model: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     model.silent()
-    for name, value in (("threads", 1), ("random_seed", 1), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5), ("time_limit", 5.0)):
+    for name, value in (
+        ("threads", 1),
+        ("random_seed", 1),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 0.5),
+        ("time_limit", 5.0),
+        ("mip_heuristic_run_feasibility_jump", False),
+    ):
         model.setOptionValue(name, value)
     whole = highspy.HighsVarType.kInteger
     # Columns: lines of each kind, whether a kind is in at all, device wishes, pins reached of each pin kind.
