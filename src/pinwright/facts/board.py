@@ -1,0 +1,134 @@
+"""A board: header rows in order, what sits on its pins, how it is fed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pinwright.facts.cited import Cite, Seen, Source
+
+__all__ = ["Board", "BoardPin", "BoardSupply", "Onboard", "Reserve"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardPin:
+    """One header pin, with the label printed beside it.
+
+    Exactly one of ``pad`` (the chip pad's name) and ``power`` (GND, 3V3, 5V, VIN, EN, RST, AREF, NC, …) is set.
+    ``order`` counts from ``Board.order_from``; ``row`` is as seen from the component side.
+    """
+
+    row: str
+    order: int
+    label: str
+    pad: str = ""
+    power: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Onboard:
+    """Something fitted on the board that touches a pad or a supply pin.
+
+    ``drives``: it can drive the pad by itself (a USB-UART bridge's TXD, a sensor's output).
+    ``series_ohm`` stands between it and the pad, ``ohm`` is a pull or load resistor, and a divider has
+    ``r_top_ohm``/``r_bottom_ohm`` in [ohm].
+    """
+
+    what: Literal[
+        "led",
+        "rgb-led",
+        "button",
+        "pull-up",
+        "pull-down",
+        "divider",
+        "usb-bridge",
+        "usb-port",
+        "auto-program",
+        "regulator",
+        "series-resistor",
+        "sensor",
+        "radio",
+        "crystal",
+        "bootloader",
+        "jumper",
+        "other",
+    ]
+    pad: str = ""
+    pin: str = ""
+    drives: bool = False
+    active: Literal["", "high", "low"] = ""
+    ohm: float | None = None
+    series_ohm: float | None = None
+    r_top_ohm: float | None = None
+    r_bottom_ohm: float | None = None
+    to: str = ""
+    effect: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardSupply:
+    """A way to feed the board, or a rail it offers.  Volts and amperes."""
+
+    pin: str
+    direction: Literal["in", "out", "in/out"]
+    v_min_v: float | None = None
+    v_max_v: float | None = None
+    i_max_a: float | None = None
+    i_left_for_parts_a: float | None = None
+    via: str = ""
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reserve:
+    """Pads this board or its module takes away although the chip alone leaves them free."""
+
+    pads: tuple[str, ...]
+    use: Literal["flash", "psram", "usb", "crystal", "debug", "radio", "sensor", "power"]
+    why: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """A board a maker can buy, both header rows in order and everything that sits on it.
+
+    ``cost_class`` 1 (cheapest) to 5 is indicative only, never a price.
+    ``clock_hz`` [Hz] only where the board runs its chip at another clock than the PWM pools of the chip assume.
+    """
+
+    schema: Literal[1]
+    id: str
+    name: str
+    chip: str
+    module: str = ""
+    maker: str = ""
+    cost_class: Literal[1, 2, 3, 4, 5]
+    logic_v: float
+    clock_hz: float | None = None
+    radio: tuple[str, ...] = ()
+    usb: Literal["bridge", "native", "none"]
+    length_m: float | None = None
+    width_m: float | None = None
+    pitch_m: float = 0.00254
+    row_spacing_m: float | None = None
+    order_from: str
+    usb_end: str = ""
+    keywords: tuple[str, ...] = ()
+    source: tuple[Source, ...]
+    provenance: dict[str, Cite]
+    supply: tuple[BoardSupply, ...]
+    header: tuple[BoardPin, ...]
+    onboard: tuple[Onboard, ...] = ()
+    reserve: tuple[Reserve, ...] = ()
+    unknown: tuple[str, ...] = ()
+    note: tuple[str, ...] = ()

@@ -1,0 +1,200 @@
+"""A part: its supply, its bus, and its lines with everything they ask of a pin."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from pinwright.facts.cited import Direction, Fact, Level, Seen, Signal, Source
+
+__all__ = ["Caution", "Driver", "I2cFacts", "Needs", "Part", "PartCurrent", "PartLine", "PartSupply", "PullFitted", "SpiFacts", "UartFacts"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartSupply:
+    """Supply range of a part [V].  For sources: what it delivers."""
+
+    min: float | None = None
+    typ: float | None = None
+    max: float | None = None
+    abs_max: float | None = None
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartCurrent:
+    """Supply current of a part [A]."""
+
+    idle: Fact | None = None
+    active: Fact | None = None
+    peak: Fact | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class I2cFacts:
+    """Bus address choices (7 bit) and speed [Hz]."""
+
+    addresses: tuple[int, ...]
+    default: int
+    max_hz: float
+    select: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpiFacts:
+    """Clock modes and speed [Hz]; ``shares`` is false when the part keeps MISO driven while not selected."""
+
+    modes: tuple[int, ...] = (0,)
+    max_hz: float
+    shares: bool = True
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UartFacts:
+    """Serial port: default rate [Bd]; ``max_baud`` where it can be set."""
+
+    baud: float
+    frame: str = "8N1"
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PullFitted:
+    """A pull resistor already inside the part or on its module."""
+
+    direction: Literal["up", "down"]
+    ohm: float | None = None
+    to: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """What a line asks of its pin; engineering judgement unless the line cites a document.
+
+    ``pwm_min_hz``/``pwm_max_hz`` [Hz]: acceptable PWM frequencies; equal ends mean exactly that one.
+    ``exact_pulses``: microsecond timing (hardware pulse engine or cycle-exact code).
+    ``count_pulses``: pulses must not be lost (counter or interrupt).
+    ``driver``: in words, the stage that must stand between when a bare pin cannot drive the load.
+    ``driver_components``: how many components that stage is.
+    """
+
+    interrupt: Literal["no", "optional", "yes"] = "no"
+    wake: bool = False
+    pull: Literal["none", "up", "down"] = "none"
+    pull_ohm: float | None = None
+    external_pull: bool = False
+    pwm_min_hz: float | None = None
+    pwm_max_hz: float | None = None
+    pwm_bits: int | None = None
+    adc_bits: int | None = None
+    exact_pulses: bool = False
+    count_pulses: bool = False
+    driver: str = ""
+    driver_components: int = 0
+    series_ohm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLine:
+    """One wire from the part to the board; ``direction`` is as seen from the controller.
+
+    ``role`` on a bus: SDA SCL | SCK MOSI MISO CS | TX RX (the controller's) | BCLK WS DOUT DIN | DATA.
+    ``safe_level`` is what the line must have while the controller starts; ``quiet`` how strongly:
+    ``must`` - somebody or something is hurt, wet or broken otherwise; ``prefer`` - a twitch or flicker.
+    ``floats``: what the part does when nobody drives the line.
+    ``i_in_a``: current the controller must give (safe side), ``r_in_ohm`` the load or source resistance.
+    """
+
+    name: str
+    direction: Direction
+    signal: Signal
+    role: str = ""
+    count: int = 1
+    optional: bool = False
+    vil: Level | None = None
+    vih: Level | None = None
+    vol: Level | None = None
+    voh: Level | None = None
+    v_max: Level | None = None
+    i_in_a: float | None = None
+    i_sink_a: float | None = None
+    r_in_ohm: float | None = None
+    c_in_f: float | None = None
+    needs: Needs = Needs()
+    rest: Literal["", "high", "low", "either", "pulses", "released", "analog"] = ""
+    safe_level: Literal["any", "high", "low", "released"] = "any"
+    quiet: Literal["no", "prefer", "must"] = "no"
+    must_not: str = ""
+    floating: str = ""
+    floats: Literal["", "safe", "unsafe", "undefined"] = ""
+    pull_fitted: PullFitted | None = None
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A warning that belongs to the part; tags ``mains``, ``fire``, ``heat``, ``battery`` are always shown."""
+
+    tag: str
+    text: str
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Driver:
+    """A maintained software driver: ``language`` and the registry package that carries it."""
+
+    language: Literal["micropython", "circuitpython", "cpp"]
+    package: str
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A thing wired to the board."""
+
+    id: str
+    kind: str
+    title: str
+    form: str = ""
+    mpn: str = ""
+    maker: str = ""
+    keywords: tuple[str, ...] = ()
+    supply_v: PartSupply
+    current_a: PartCurrent = PartCurrent()
+    i2c: I2cFacts | None = None
+    spi: SpiFacts | None = None
+    uart: UartFacts | None = None
+    module_pull_up: Fact | None = None
+    facts: dict[str, Fact] = field(default_factory=dict)
+    caution: tuple[Caution, ...] = ()
+    driver: tuple[Driver, ...] = ()
+    line: tuple[PartLine, ...] = ()
+    see: str = ""
+    unknown: tuple[str, ...] = ()
+    note: str = ""
+    family: str = ""
+    source: tuple[Source, ...] = ()
