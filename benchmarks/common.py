@@ -18,7 +18,21 @@ from pinwright.brief.reader import read_brief
 from pinwright.facts.loader import Catalogue
 from pinwright.fitting.rank import Job, prepare
 
-__all__ = ["BRIEFS", "EXAMPLES", "RESULTS", "TESTS", "Result", "Row", "alternate", "byte_code", "job_of", "lines_of", "median_s", "say"]
+__all__ = [
+    "BRIEFS",
+    "EXAMPLES",
+    "RESULTS",
+    "TESTS",
+    "Result",
+    "Row",
+    "alternate",
+    "byte_code",
+    "in_turns_s",
+    "job_of",
+    "lines_of",
+    "median_s",
+    "say",
+]
 
 HERE = Path(__file__).parent
 BRIEFS = HERE / "briefs"
@@ -69,6 +83,18 @@ def median_s(times: int, work: Callable[[], object]) -> float:
         work()
         taken.append(time.perf_counter() - start)
     return statistics.median(taken)
+
+
+def in_turns_s(times: int, works: Mapping[int, Callable[[], object]]) -> dict[int, float]:
+    """Median time of each work, in turns so that a busy moment hits all alike; one more round goes first and does not count [s]."""
+    taken: dict[int, list[float]] = {key: [] for key in works}
+    for turn in range(times + 1):
+        for key, work in works.items():
+            start = time.perf_counter()
+            work()
+            if turn:
+                taken[key].append(time.perf_counter() - start)
+    return {key: statistics.median(values) for key, values in taken.items()}
 
 
 def alternate(programs: Mapping[str, Sequence[str]], times: int, environment: Mapping[str, str]) -> dict[str, float]:

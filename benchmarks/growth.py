@@ -5,9 +5,10 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from chart import Series, line_chart
-from common import BRIEFS, Result, Row, job_of, median_s, say
+from common import BRIEFS, Result, Row, in_turns_s, job_of, say
 
 from pinwright.brief.reader import parse_brief
 from pinwright.facts.loader import Catalogue, load_catalogue
@@ -30,6 +31,7 @@ _KINDS = (
 
 _FIVE = ("atmega2560-54pin", "esp32-devkitc-v4", "esp32-c3-devkitm-1", "esp32-s3-devkitc-1-n8", "raspberry-pi-pico")
 _BOARDS = (5, 10, 25, 50, 100, 250, 500, 1000)
+_SMALL = 50  # up to so many boards the median of several runs; one run above
 
 
 def measure(quick: bool) -> Result:
@@ -55,15 +57,14 @@ def _ends(taken: dict[int, float]) -> tuple[tuple[int, int], tuple[float, float]
 
 def _lines(catalogue: Catalogue, sizes: Sequence[int], times: int) -> tuple[dict[int, float], str]:
     board = _wide_board(catalogue)
-    whole: dict[int, float] = {}
-    judged: dict[int, float] = {}
-    for size in sizes:
-        say(f"growth: {size} lines on {len(board.places)} pins")
-        job = _job(catalogue, size)
+    jobs = {size: _job(catalogue, size) for size in sizes}
+    for size, job in jobs.items():
         if fit(candidates(board, job.nets, job.setting), 0.0) is None:
             raise RuntimeError(f"the board must be able to carry {size} lines")
-        judged[size] = median_s(times, lambda job=job: candidates(board, job.nets, job.setting))  # type: ignore[misc]
-        whole[size] = median_s(times, lambda job=job: fit(candidates(board, job.nets, job.setting), 0.0))  # type: ignore[misc]
+    say(f"growth: {sizes[0]} to {sizes[-1]} lines on {len(board.places)} pins")
+    judge = {size: partial(candidates, board, job.nets, job.setting) for size, job in jobs.items()}
+    judged = in_turns_s(times, judge)
+    whole = in_turns_s(times, {size: partial(_planned, board, job) for size, job in jobs.items()})
     smallest = whole[sizes[0]]
     chart = line_chart(
         "Time to plan one board against the lines of the brief",
@@ -77,6 +78,10 @@ def _lines(catalogue: Catalogue, sizes: Sequence[int], times: int) -> tuple[dict
         ),
     )
     return whole, chart
+
+
+def _planned(board: BoardView, job: Job) -> object:
+    return fit(candidates(board, job.nets, job.setting), 0.0)
 
 
 def _wide_board(catalogue: Catalogue) -> BoardView:
@@ -98,11 +103,14 @@ def _job(catalogue: Catalogue, size: int) -> Job:
 
 
 def _boards(catalogue: Catalogue, sizes: Sequence[int]) -> tuple[dict[int, float], str]:
-    taken: dict[int, float] = {}
+    jobs = {size: job_of(BRIEFS / "lines-12.toml", _with_boards(catalogue, size)) for size in sizes}
+    small = {size: partial(rank, job) for size, job in jobs.items() if size <= _SMALL}
+    say(f"growth: {', '.join(str(size) for size in small)} boards")
+    taken = in_turns_s(5, small)
     for size in sizes:
-        say(f"growth: {size} boards")
-        job = job_of(BRIEFS / "lines-12.toml", _with_boards(catalogue, size))
-        taken[size] = median_s(5, lambda job=job: rank(job)) if size <= 25 else _once_s(job)  # type: ignore[misc]
+        if size > _SMALL:
+            say(f"growth: {size} boards")
+            taken[size] = _once_s(jobs[size])
     smallest = taken[sizes[0]]
     chart = line_chart(
         "Time to rank all boards against their number",
