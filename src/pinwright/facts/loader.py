@@ -28,15 +28,6 @@ _Entry = TypeVar("_Entry", Chip, Board, Part)
 
 
 @dataclass(frozen=True, slots=True)
-class Family:
-    """A file of parts."""
-
-    id: str
-    title: str
-    schema: int = 1
-
-
-@dataclass(frozen=True, slots=True)
 class Catalogue:
     """All facts, by id; ``faults`` lists user files that were left out because they are broken."""
 

@@ -15,7 +15,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.powerup.quiet import floats_at_boot
 from pinwright.quantities import show_quantity
 
-__all__ = ["DIRECT", "Circuit", "Element", "circuit_for", "circuits_for", "joined", "one_by_one"]
+__all__ = ["Circuit", "Element", "circuit_for", "circuits_for", "joined", "one_by_one"]
 
 DIVIDER_BOTTOM_OHM = 20e3
 _TOLERANCE_V = 1e-6
@@ -55,9 +55,6 @@ class Circuit:
     def short(self) -> str:
         """The same for narrow tables: a driver stage by its name only."""
         return " + ".join(e.kind if e.kind in ("driver", "level shifter") else e.words for e in self.elements) or "direct"
-
-
-DIRECT = Circuit()
 
 
 def circuit_for(asks: Asks, place: Place, board: BoardView) -> Circuit:

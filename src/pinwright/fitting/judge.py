@@ -324,7 +324,7 @@ def _quiet(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iter
             continue
         cite = board.board_cite(found.fact) if isinstance(found.fact, Onboard) else board.chip_cite(found.fact)
         if asks.quiet == "must":
-            yield Strike(f"quiet-{found.kind}", f"{found.words}, and this line must stay {_level_words(asks)} until then", "quiet", cite)
+            yield Strike(f"quiet-{found.kind}", f"{found.words}, and this line must stay {asks.safe_level} until then", "quiet", cite)
         else:
             yield Mark(f"quiet-{found.kind}", f"{found.words}; the part may twitch", weights[found.kind], cite)
 
@@ -337,10 +337,6 @@ def _shrugs_off_weak_pulls(asks: Asks, board: BoardView) -> bool:
     spreads = [fact for fact in (electrical.pull_up_ohm, electrical.pull_down_ohm) if fact is not None]
     strongest = min((ohm for fact in spreads for ohm in (fact.min, fact.typ, fact.value) if ohm), default=0.0)
     return bool(strongest) and asks.i_in_a > _MUCH_MORE * board.board.logic_v / strongest
-
-
-def _level_words(asks: Asks) -> str:
-    return asks.safe_level if asks.safe_level != "released" else "released"
 
 
 def _any_line(asks: Asks, setting: Setting) -> bool:

@@ -10,7 +10,7 @@ from collections import Counter
 
 from pinwright.facts.model import Needs
 from pinwright.fitting.candidates import Candidates, candidates
-from pinwright.fitting.lines import Asks, Device, Line
+from pinwright.fitting.lines import Asks, Line
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.setting import Setting
@@ -35,9 +35,7 @@ def spare_lines(plan: BoardPlan, setting: Setting) -> dict[str, int]:
     than ``quiet_outputs``, which need no calculation.
     """
     used_pins = {placed.place.pad.name for placed in plan.placed}
-    nets = Nets(
-        tuple(Net(kind, (Line(kind, kind, kind, words, "", asks),)) for kind, (words, asks) in SPARE_KINDS.items()), (), _no_devices()
-    )
+    nets = Nets(tuple(Net(kind, (Line(kind, kind, kind, words, "", asks),)) for kind, (words, asks) in SPARE_KINDS.items()), (), ())
     found = candidates(plan.view, nets, setting)
     counts = {kind: _room(plan, found, number, used_pins) for number, kind in enumerate(SPARE_KINDS)}
     outputs = {c.place.label for c in found.found[0] if not c.is_hopeless and not c.blocked}
@@ -45,10 +43,6 @@ def spare_lines(plan: BoardPlan, setting: Setting) -> dict[str, int]:
         place.pad.name not in used_pins and place.label in outputs and can_be_held_low(place) for place in plan.view.places
     )
     return counts
-
-
-def _no_devices() -> tuple[Device, ...]:
-    return ()
 
 
 def _room(plan: BoardPlan, found: Candidates, number: int, used_pins: set[str]) -> int:

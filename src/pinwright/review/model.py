@@ -47,10 +47,6 @@ class Wiring:
     addresses: dict[str, int] = field(default_factory=dict)
     catalogue_parts: dict[str, Part] = field(default_factory=dict)
 
-    def on_pin(self, place: Place) -> list[Wire]:
-        """All wires joined at one pin."""
-        return [wire for wire in self.wires if wire.place.pad.name == place.pad.name]
-
 
 @dataclass(frozen=True, slots=True)
 class Finding:
