@@ -7,7 +7,7 @@ from typing import Literal
 
 from pinwright.facts.cited import Cite, Seen, Source
 
-__all__ = ["Board", "BoardPin", "BoardSupply", "Onboard", "Reserve"]
+__all__ = ["Board", "BoardPin", "BoardSupply", "HeaderStrip", "Onboard", "Reserve"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +33,7 @@ class Onboard:
     ``drives``: it can drive the pad by itself (a USB-UART bridge's TXD, a sensor's output).
     ``series_ohm`` stands between it and the pad, ``ohm`` is a pull or load resistor, and a divider has
     ``r_top_ohm``/``r_bottom_ohm`` in [ohm].
+    ``at_m``: middle of the thing on the board, from the left edge and from the first end [m]; to draw it, not to measure.
     """
 
     what: Literal[
@@ -64,6 +65,7 @@ class Onboard:
     r_bottom_ohm: float | None = None
     to: str = ""
     effect: str = ""
+    at_m: tuple[float, float] | None = None
     src: str = ""
     where: str = ""
     seen: Seen = "memory"
@@ -99,10 +101,32 @@ class Reserve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeaderStrip:
+    """Where a run of header pins lies, for boards whose rows are not two plain parallel lines.
+
+    Pins ``first`` to ``last`` (by order) of ``row``; pin ``first`` sits at (``x_m``, ``y_m``) from the left edge and the
+    first end, each next one ``dx_m``, ``dy_m`` further [m].
+    """
+
+    row: str
+    first: int
+    last: int
+    x_m: float
+    y_m: float
+    dx_m: float = 0.0
+    dy_m: float = 0.00254
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
     """A board a maker can buy, both header rows in order and everything that sits on it.
 
     ``cost_class`` 1 (cheapest) to 5 is indicative only, never a price.
+    ``usb_end``: the end or side the socket points to; *first* is the end pin orders count from, left and right as seen
+    from the component side with the first end up.  ``length_m`` runs along the rows, ``row_spacing_m`` between the two rows.
     ``clock_hz`` [Hz] only where the board runs its chip at another clock than the PWM pools of the chip assume.
     """
 
@@ -122,12 +146,13 @@ class Board:
     pitch_m: float = 0.00254
     row_spacing_m: float | None = None
     order_from: str
-    usb_end: str = ""
+    usb_end: Literal["none", "first", "last", "left", "right"]
     keywords: tuple[str, ...] = ()
     source: tuple[Source, ...]
     provenance: dict[str, Cite]
     supply: tuple[BoardSupply, ...]
     header: tuple[BoardPin, ...]
+    strip: tuple[HeaderStrip, ...] = ()
     onboard: tuple[Onboard, ...] = ()
     reserve: tuple[Reserve, ...] = ()
     unknown: tuple[str, ...] = ()

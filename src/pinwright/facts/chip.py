@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from pinwright.facts.cited import BootPadState, Cite, Fact, Level, OtherValue, PullDirection, Seen, Source
+from pinwright.facts.cited import BootPadState, Cite, Fact, Language, Level, OtherValue, PullDirection, Seen, Source
 
 __all__ = [
     "AdcChannel",
@@ -18,6 +18,7 @@ __all__ = [
     "CurrentGroup",
     "Electrical",
     "Erratum",
+    "Firmware",
     "Pad",
     "PulseEngine",
     "PwmPool",
@@ -76,7 +77,12 @@ class BootState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pad:
-    """One I/O pad of the chip, exposed on a board or not."""
+    """One I/O pad of the chip, exposed on a board or not.
+
+    ``tolerates_5v``: stands 5 V while powered, under the conditions ``limits`` states.
+    ``max_hz`` [Hz]: the maker allows nothing faster on this pad (``None``: no such limit).
+    ``needs_setup``: what firmware or a fuse must change before the pad is an ordinary one, in words (empty: nothing).
+    """
 
     gpio: int | str
     name: str
@@ -102,6 +108,9 @@ class Pad:
     boot: tuple[BootState, ...] = ()
     source_max_a: Fact | None = None
     sink_max_a: Fact | None = None
+    tolerates_5v: bool = False
+    max_hz: float | None = None
+    needs_setup: str = ""
     note: str = ""
     limits: str = ""
     src: str = ""
@@ -275,6 +284,21 @@ class Erratum:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Firmware:
+    """A maintained language runtime or core a maker can put on the chip.
+
+    ``package`` names a registry package that shows it exists.
+    """
+
+    language: Language
+    package: str = ""
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Chip:
     """A microcontroller, pad by pad.
 
@@ -304,6 +328,7 @@ class Chip:
     engine: tuple[PulseEngine, ...] = ()
     boot_mode: tuple[BootMode, ...] = ()
     erratum: tuple[Erratum, ...] = ()
+    firmware: tuple[Firmware, ...] = ()
     pad: tuple[Pad, ...]
     unknown: tuple[str, ...] = ()
     note: tuple[str, ...] = ()

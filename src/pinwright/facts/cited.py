@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Cite", "Fact", "Level", "OtherValue", "Seen", "Source"]
+__all__ = ["Cite", "Fact", "Language", "Level", "OtherValue", "Seen", "Source"]
 
 Seen = Literal["read", "memory"]
 """``read``: the named place was read.  ``memory``: recalled, not looked up."""
+
+Language = Literal["micropython", "circuitpython", "cpp"]
+"""How firmware is written; ``cpp`` is C++ for the common pinMode/digitalWrite core interface."""
 
 PullDirection = Literal["up", "down", "none"]
 LogicLevel = Literal["high", "low"]

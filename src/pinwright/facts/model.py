@@ -8,7 +8,7 @@ checks what a type cannot say (that a source exists, that a header pin names a r
 The file format is exactly these classes: a key in a file is a field here.
 """
 
-from pinwright.facts.board import Board, BoardPin, BoardSupply, Onboard, Reserve
+from pinwright.facts.board import Board, BoardPin, BoardSupply, HeaderStrip, Onboard, Reserve
 from pinwright.facts.chip import (
     AdcChannel,
     AdcRange,
@@ -20,13 +20,14 @@ from pinwright.facts.chip import (
     CurrentGroup,
     Electrical,
     Erratum,
+    Firmware,
     Pad,
     PulseEngine,
     PwmPool,
     PwmUse,
     Strap,
 )
-from pinwright.facts.cited import Cite, Fact, Level, OtherValue, Seen, Source
+from pinwright.facts.cited import Cite, Fact, Language, Level, OtherValue, Seen, Source
 from pinwright.facts.part import Caution, Driver, I2cFacts, Needs, Part, PartCurrent, PartLine, PartSupply, PullFitted, SpiFacts, UartFacts
 
 __all__ = [
@@ -47,7 +48,10 @@ __all__ = [
     "Electrical",
     "Erratum",
     "Fact",
+    "Firmware",
+    "HeaderStrip",
     "I2cFacts",
+    "Language",
     "Level",
     "Needs",
     "Onboard",

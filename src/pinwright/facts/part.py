@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from pinwright.facts.cited import Direction, Fact, Level, Seen, Signal, Source
+from pinwright.facts.cited import Direction, Fact, Language, Level, Seen, Signal, Source
 
 __all__ = ["Caution", "Driver", "I2cFacts", "Needs", "Part", "PartCurrent", "PartLine", "PartSupply", "PullFitted", "SpiFacts", "UartFacts"]
 
@@ -163,10 +163,19 @@ class Caution:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Driver:
-    """A maintained software driver: ``language`` and the registry package that carries it."""
+    """A maintained software driver: ``language`` and the registry package that carries it.
 
-    language: Literal["micropython", "circuitpython", "cpp"]
+    ``builtin``: it comes with the language runtime or core itself, nothing to install.
+    ``only`` names the chips it runs on (empty: every chip that runs the language); ``covers`` the part or family
+    the package names, where that is not this very part.
+    """
+
+    language: Language
     package: str
+    builtin: bool = False
+    only: tuple[str, ...] = ()
+    covers: str = ""
+    note: str = ""
     src: str = ""
     where: str = ""
     seen: Seen = "memory"
@@ -174,7 +183,10 @@ class Driver:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A thing wired to the board."""
+    """A thing wired to the board.
+
+    ``needs_no_driver``: plain reads, writes, PWM or an analog reading are all the software it takes.
+    """
 
     id: str
     kind: str
@@ -192,6 +204,7 @@ class Part:
     facts: dict[str, Fact] = field(default_factory=dict)
     caution: tuple[Caution, ...] = ()
     driver: tuple[Driver, ...] = ()
+    needs_no_driver: bool = False
     line: tuple[PartLine, ...] = ()
     see: str = ""
     unknown: tuple[str, ...] = ()
