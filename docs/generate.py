@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections import Counter
+from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 
@@ -19,7 +19,9 @@ from pinwright.brief import model
 from pinwright.brief.schema import brief_schema
 from pinwright.cli.main import main
 from pinwright.facts.loader import Catalogue, load_catalogue
-from pinwright.facts.validate import cites
+from pinwright.facts.model import Board, Chip, Part
+from pinwright.facts.provenance import documents, values_in
+from pinwright.fitting.firmware import LANGUAGE_WORDS
 from pinwright.review.registry import all_rules
 
 ROOT = Path(__file__).parent.parent
@@ -55,7 +57,8 @@ def brief_keys() -> str:
     """Every key of a brief."""
     pages = ["# Keys of a brief\n\nGenerated from the model. `docs/brief.schema.json` is the same for editors.\n"]
     tables = (
-        ("top level", model.Brief), ("[supply]", model.Supply), ("[use]", model.Use), ("[board]", model.BoardWish),
+        ("top level", model.Brief), ("[supply]", model.Supply), ("[use]", model.Use), ("[firmware]", model.Firmware),
+        ("[board]", model.BoardWish),
         ("[[part]]", model.BriefPart), ("[part.change.LINE]", model.LineWish), ("[[part.line]]", model.BriefLine),
     )  # fmt: skip
     for title, table in tables:
@@ -66,26 +69,47 @@ def brief_keys() -> str:
 
 def catalogue_page(catalogue: Catalogue) -> str:
     """What the catalogue holds and how much of it was read."""
-    lines = ["# The catalogue", "", "Generated from the facts. *read* counts cited values whose place was read, *recalled* the others.", ""]
-    lines += ["| chip | pads | read | recalled |", "|---|---|---|---|"]
-    for chip in sorted(catalogue.chips.values(), key=lambda c: c.part):
-        read, recalled = coverage(chip)
+    chips = sorted(catalogue.chips.values(), key=lambda c: c.part)
+    boards = sorted(catalogue.boards.values(), key=lambda b: b.id)
+    parts = sorted(catalogue.parts.values(), key=lambda p: (p.family, p.id))
+    lines = [
+        "# The catalogue",
+        "",
+        "Generated from the facts.",
+        "*read* counts values whose place in a document was read, *recalled* those written from memory.",
+        "`pinwright facts show NAME KEY` prints the source of any of them, `pinwright facts sources` lists the documents.",
+        "",
+        "| | entries | values | read | recalled | share read |",
+        "|---|---|---|---|---|---|",
+    ]
+    groups: list[tuple[str, Sequence[Chip | Board | Part]]] = [("chips", chips), ("boards", boards), ("parts", parts)]
+    for name, items in [*groups, ("all", [*chips, *boards, *parts])]:
+        read, recalled = (sum(counts) for counts in zip(*(values_in(item) for item in items), strict=True))
+        share = f"{100 * read / (read + recalled):.0f} %"
+        lines.append(f"| {name} | {len(items)} | {read + recalled} | {read} | {recalled} | {share} |")
+    lines += ["", f"They rest on {len(documents(catalogue))} documents.", ""]
+    lines += [
+        "| language | chips that run it | parts with a driver | parts that need none | parts with none known |",
+        "|---|---|---|---|---|",
+    ]
+    for language, words in LANGUAGE_WORDS.items():
+        runs = sum(any(f.language == language for f in chip.firmware) for chip in chips)
+        plain = sum(part.needs_no_driver for part in parts)
+        driven = sum(not part.needs_no_driver and any(d.language == language for d in part.driver) for part in parts)
+        lines.append(f"| {words} | {runs} | {driven} | {plain} | {len(parts) - plain - driven} |")
+    lines += ["", "| chip | pads | read | recalled |", "|---|---|---|---|"]
+    for chip in chips:
+        read, recalled = values_in(chip)
         lines.append(f"| {chip.part} | {len(chip.pad)} | {read} | {recalled} |")
     lines += ["", "| board | chip | name | read | recalled |", "|---|---|---|---|---|"]
-    for board in sorted(catalogue.boards.values(), key=lambda b: b.id):
-        read, recalled = coverage(board)
+    for board in boards:
+        read, recalled = values_in(board)
         lines.append(f"| {board.id} | {board.chip} | {board.name} | {read} | {recalled} |")
     lines += ["", "| part | title | family | read | recalled |", "|---|---|---|---|---|"]
-    for part in sorted(catalogue.parts.values(), key=lambda p: (p.family, p.id)):
-        read, recalled = coverage(part)
+    for part in parts:
+        read, recalled = values_in(part)
         lines.append(f"| {part.id} | {part.title} | {part.family} | {read} | {recalled} |")
     return "\n".join(lines) + "\n"
-
-
-def coverage(item: object) -> tuple[int, int]:
-    """How many cited values were read and how many recalled."""
-    counts = Counter(cited.seen for _, cited in cites(item) if cited.src)
-    return counts["read"], counts["memory"]
 
 
 def picture(title: str, text: str) -> str:

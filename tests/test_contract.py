@@ -40,7 +40,7 @@ def documented(section: str) -> Keys:
     """Keys that docs/json.md lists in a section, read from its braces."""
     words = (ROOT / "docs" / "json.md").read_text(encoding="utf-8").split(f"## {section}\n")[1].split("\n## ")[0]
     text = re.sub(r"\],[ ]{2,}[a-z ]+\n", "],\n", words[words.index("{") :])  # an aside behind a key
-    tokens = re.findall(r'"[^"]*"(?=\s*:)|"[^"]*"|[A-Za-z_]+|[{}\[\]:,|]', text)
+    tokens = re.findall(r'"[^"]*"(?=\s*:)|"[^"]*"|[A-Za-z_]\w*|[{}\[\]:,|]', text)
     keys, _ = _object(tokens, 1)
     return keys
 

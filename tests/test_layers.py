@@ -15,7 +15,7 @@ SOURCE = Path(__file__).parent.parent / "src"
 PACKAGE = SOURCE / "pinwright"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = {"errors", "quantities", "reporter", "toml_lines"}
+BASE = {"errors", "files", "quantities", "reporter", "toml_lines"}
 """Single modules everybody may use; they use only each other."""
 
 FLOW: dict[str, set[str]] = {

@@ -11,13 +11,26 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Board, Chip, Part, Source
+    from pinwright.facts.provenance import Claim, Document
     from pinwright.fitting.places import BoardView
     from pinwright.fitting.plan import BoardPlan, Placed
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
     from pinwright.review.model import Finding, Review
 
-__all__ = ["CONTRACT", "board_shape", "check_shape", "chip_shape", "part_shape", "part_sources", "plan_shape", "why_not_shape", "why_shape"]
+__all__ = [
+    "CONTRACT",
+    "board_shape",
+    "check_shape",
+    "chip_shape",
+    "claims_shape",
+    "document_shape",
+    "part_shape",
+    "part_sources",
+    "plan_shape",
+    "why_not_shape",
+    "why_shape",
+]
 
 CONTRACT = 1
 """Version of the shapes; it changes when a key changes its meaning or disappears."""
@@ -40,6 +53,7 @@ def chip_shape(chip: Chip) -> dict[str, Any]:
         ],
         "pwm": [{"id": p.id, "kind": p.kind, "timers": p.timers, "channels": p.channels, "fixed_hz": p.fixed_hz} for p in chip.pwm],
         "errata": [{"id": e.id, "pads": list(e.pads), "effect": e.effect, "workaround": e.workaround} for e in chip.erratum],
+        "firmware": [{"language": f.language, "package": f.package or None, "note": f.note or None} for f in chip.firmware],
         "unknown": list(chip.unknown),
         "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in chip.source],
     }
@@ -69,6 +83,9 @@ def _pad_shape(chip: Chip, number: int) -> dict[str, Any]:
         "reserved": pad.reserved or None,
         "functions": list(pad.functions),
         "limits": pad.limits or None,
+        "tolerates_5v": pad.tolerates_5v,
+        "max_hz": pad.max_hz,
+        "needs_setup": pad.needs_setup or None,
         "note": pad.note or None,
         "sources": cited | ({"pad": f"{pad.src}: {pad.where}" if pad.where else pad.src} if pad.src else {}),
     }
@@ -129,6 +146,11 @@ def part_shape(part: Part) -> dict[str, Any]:
             for line in part.line
         ],
         "cautions": [{"tag": caution.tag, "text": caution.text} for caution in part.caution],
+        "needs_no_driver": part.needs_no_driver,
+        "drivers": [
+            {"language": d.language, "package": d.package, "builtin": d.builtin, "only": list(d.only), "covers": d.covers or None}
+            for d in part.driver
+        ],
         "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in part_sources(part)],
     }
 
@@ -139,6 +161,37 @@ def part_sources(part: Part) -> tuple[Source, ...]:
 
     cited = {item.src for _, item in cites(part)}
     return tuple(source for source in part.source if source.id in cited)
+
+
+def claims_shape(item: Chip | Board | Part, claims: list[Claim]) -> dict[str, Any]:
+    """Values of an entry, each with its source."""
+    return {
+        "contract": CONTRACT,
+        "name": item.part if hasattr(item, "part") else item.id,
+        "values": [
+            {
+                "key": claim.key,
+                "value": claim.value,
+                "source": claim.source.title if claim.source else None,
+                "revision": (claim.source.revision or None) if claim.source else None,
+                "where": claim.where or None,
+                "seen": claim.seen,
+            }
+            for claim in claims
+        ],
+    }
+
+
+def document_shape(document: Document) -> dict[str, Any]:
+    """A document the catalogue rests on."""
+    return {
+        "title": document.title,
+        "revision": document.revision or None,
+        "seen": document.seen,
+        "url": document.url or None,
+        "values": document.values,
+        "entries": list(document.entries),
+    }
 
 
 # ------------------------------------------------------------------------------ plan
@@ -168,6 +221,7 @@ def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
         "objective": {tier: _finite(value) for tier, value in plan.objective.tiers().items()} if plan.objective else None,
         "lines": {placed.line.id: _placed_shape(placed) for placed in plan.placed},
         "spare": plan.spare,
+        "firmware": [{"language": support.language, "missing": list(support.missing)} for support in plan.firmware],
         "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
         "because": list(plan.conflict.chain) if plan.conflict else [],
         "smallest_conflict": plan.conflict.smallest if plan.conflict else None,

@@ -57,6 +57,7 @@ cost_class = 1
 logic_v = 3.3
 usb = "none"
 order_from = "top"
+usb_end = "none"
 supply = []
 header = [{ row = "left", order = 1, label = "4", pad = "GPIO4" }]
 

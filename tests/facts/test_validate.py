@@ -38,6 +38,7 @@ title = "Recall"
 seen = "memory"
 
 [provenance]
+identity = { src = "ds", seen = "read" }
 abilities = { src = "ds", seen = "read" }
 interrupt = { src = "ds", seen = "read" }
 wake = { src = "ds", seen = "read" }
@@ -155,6 +156,7 @@ cost_class = 1
 logic_v = 3.3
 usb = "bridge"
 order_from = "top"
+usb_end = "first"
 
 [[source]]
 id = "guide"
@@ -162,7 +164,10 @@ title = "Invented guide"
 seen = "read"
 
 [provenance]
+identity = { src = "guide", seen = "read" }
 header = { src = "guide", seen = "read" }
+row_spacing = { src = "guide", seen = "read" }
+cost_class = { src = "guide", seen = "read" }
 
 [[supply]]
 pin = "3V3"
@@ -322,7 +327,7 @@ CASES = [
     Case("parts", 'title = "Invented parts"\n', "", "family.title", "This key is missing."),
     # sources and figures
     Case("chips", 'id = "mem"', 'id = "ds"', "source", "Two sources are called 'ds'. Give each its own id."),
-    Case("boards", 'src = "guide"', 'src = "gide"', "provenance.header.src",
+    Case("boards", 'header = { src = "guide"', 'header = { src = "gide"', "provenance.header.src",
          "No source is called 'gide'. Add it as [[source]]. Did you mean guide?"),
     Case("chips", 'src = "mem" }', 'src = "mem", seen = "read" }', "electrical.pull_up_ohm.seen",
          "Source 'mem' is recalled, so nothing can have been read in it."),
@@ -408,7 +413,7 @@ def test_all_faults_of_a_file_come_at_once_with_their_lines() -> None:
     faults = faults_of("chips", text)
     assert {fault.key: fault.line for fault in faults} == {"makr": 3, "ram_bytes": 7, "maker": None}
     fault = faults_of("chips", broken("chips", "min = 30000", "min = 50000"))[0]
-    assert str(fault).startswith("chips/ex1.toml:45  electrical.pull_up_ohm\n    Minimum")
+    assert str(fault).startswith("chips/ex1.toml:46  electrical.pull_up_ohm\n    Minimum")
 
 
 def test_sense_faults_also_come_all_at_once() -> None:
@@ -446,9 +451,9 @@ def test_reference_that_leads_nowhere_is_refused(case: Case) -> None:
     ("kind", "old", "new", "key"),
     [
         ("chips", 'vdd_typ_v = { value = 3.3, src = "ds", seen = "read" }', "vdd_typ_v = { value = 3.3 }", "electrical.vdd_typ_v"),
-        ("chips", 'clock_hz = 1e6\ncounter_bits = 8\nsrc = "ds"\nseen = "read"', "clock_hz = 1e6\ncounter_bits = 8", "pwm[0]"),
-        ("boards", 'what = "led"\npad = "P1"\nsrc = "guide"\nseen = "read"', 'what = "led"\npad = "P1"', "onboard[0]"),
-        ("parts", 'role = "SCL"\nsrc = "pds"\nseen = "read"', 'role = "SCL"', "sensor.line[1]"),
+        ("chips", 'clock_hz = 1e6\ncounter_bits = 8\nsrc = "ds"\nseen = "read"', "clock_hz = 1e6\ncounter_bits = 8", "pwm.TIMER0"),
+        ("boards", 'what = "led"\npad = "P1"\nsrc = "guide"\nseen = "read"', 'what = "led"\npad = "P1"', "onboard.led.P1"),
+        ("parts", 'role = "SCL"\nsrc = "pds"\nseen = "read"', 'role = "SCL"', "sensor.line.SCL"),
     ],
 )
 def test_value_without_source_is_listed(kind: str, old: str, new: str, key: str) -> None:

@@ -122,6 +122,14 @@ class Use(_Table):
     usb: Literal["keep", "free"] = Field("keep", description="keep: leave the USB data pins alone; free: they may be used")
 
 
+class Firmware(_Table):
+    """How the firmware will be written."""
+
+    language: Literal["micropython", "circuitpython", "cpp"] | None = Field(
+        None, description="Only boards that run it; leave out to let every board bring its best"
+    )
+
+
 class BoardWish(_Table):
     """Which boards come into question."""
 
@@ -200,5 +208,6 @@ class Brief(_Table):
     title: Name = Field(description="What the device is")
     supply: Supply = Field(default_factory=lambda: Supply.model_validate({}), description="Where the power comes from")
     use: Use = Field(default_factory=lambda: Use.model_validate({}), description="How the device is used")
+    firmware: Firmware = Field(default_factory=lambda: Firmware.model_validate({}), description="How the firmware will be written")
     board: BoardWish = Field(default_factory=lambda: BoardWish.model_validate({}), description="Which boards come into question")
     part: tuple[BriefPart, ...] = Field(min_length=1, strict=False, description="[[part]]: everything wired to the board")

@@ -117,6 +117,7 @@ def _elsewhere(key: str, here: type[BaseModel]) -> str:
         places.append((model.Supply, "in [supply]"))
     places += [
         (model.Use, "in [use]"),
+        (model.Firmware, "in [firmware]"),
         (model.BoardWish, "in [board]"),
         (model.BriefPart, "in [[part]]"),
     ]
@@ -206,7 +207,13 @@ def _table_at(path: KeyPath) -> type[BaseModel]:
     from pinwright.brief import model
 
     names = [step for step in path if isinstance(step, str)]
-    tables: dict[str, type[BaseModel]] = {"supply": model.Supply, "use": model.Use, "board": model.BoardWish, "part": model.BriefPart}
+    tables: dict[str, type[BaseModel]] = {
+        "supply": model.Supply,
+        "use": model.Use,
+        "firmware": model.Firmware,
+        "board": model.BoardWish,
+        "part": model.BriefPart,
+    }
     if names[:2] == ["part", "line"]:
         return model.BriefLine
     if names[:2] == ["part", "change"]:

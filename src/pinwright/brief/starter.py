@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 from pathlib import Path
 
-from pinwright.errors import Fault, InputError
+from pinwright.files import write_new
 
 __all__ = ["STARTER", "write_starter"]
 
@@ -85,14 +83,4 @@ def write_starter(path: Path, force: bool = False) -> None:
     ------
     InputError : the file exists, or its folder cannot be written.
     """
-    if path.exists() and not force:
-        raise InputError([Fault(str(path), None, "", "This file is already there.", "Choose another name or add --force.")])
-    # The whole file first, then its name: nobody ever sees half a brief.
-    part = path.with_name(f".{path.name}.part")
-    try:
-        part.write_text(STARTER, encoding="utf-8")
-        os.replace(part, path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
-        raise InputError([Fault(str(path), None, "", f"Cannot be written: {error.strerror or error}.")]) from None
+    write_new(path, STARTER, force)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,8 @@ from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
     from pinwright.facts.lookup import Entry
+    from pinwright.facts.model import Board, Chip, Part
+    from pinwright.facts.provenance import Claim
 
 __all__ = ["facts"]
 
@@ -65,22 +68,37 @@ def search(word: str, folders: tuple[Path, ...], as_json: bool) -> None:
 
 @facts.command()
 @click.argument("name")
+@click.argument("key", required=False)
+@click.option("--all", "every", is_flag=True, help="Every value with its source.")
 @folder_option
 @json_option
-def show(name: str, folders: tuple[Path, ...], as_json: bool) -> None:
-    """Show everything known about a chip, board or part.
+def show(name: str, key: str | None, every: bool, folders: tuple[Path, ...], as_json: bool) -> None:
+    """Show a chip, board or part; with KEY, values with their sources.
+
+    KEY is where a value stands, or part of that: electrical.vih_min, GPIO4,
+    pad.GPIO4.adc, supply, line.SDA.
 
     \b
     Example:
         pinwright facts show raspberry-pi-pico
+        pinwright facts show ESP32 GPIO12
         pinwright facts show ESP32 --json
     """
-    from pinwright.contract import board_shape, chip_shape, part_shape
+    from pinwright.contract import board_shape, chip_shape, claims_shape, part_shape
     from pinwright.facts.lookup import find
     from pinwright.facts.model import Board, Chip
 
     catalogue = open_catalogue(folders)
     item = find(name, catalogue)
+    if key is not None or every:
+        found = _claims(name, item, key)
+        if as_json:
+            print_json(claims_shape(item, found))
+        else:
+            from pinwright.cli.show_facts import show_claims
+
+            show_claims(found)
+        return
     if as_json:
         if isinstance(item, Chip):
             print_json(chip_shape(item))
@@ -92,6 +110,73 @@ def show(name: str, folders: tuple[Path, ...], as_json: bool) -> None:
     from pinwright.cli.show_facts import show_item
 
     show_item(item, catalogue)
+
+
+def _claims(name: str, item: Chip | Board | Part, key: str | None) -> list[Claim]:
+    from pinwright.errors import UnknownName
+    from pinwright.facts.provenance import claims, matching_claims
+
+    if key is None:
+        return claims(item)
+    found = matching_claims(item, key)
+    if not found:
+        pieces = dict.fromkeys(piece for claim in claims(item) for piece in (claim.key, *claim.key.split(".")))
+        raise UnknownName(f"value of {name}", key, pieces)
+    return found
+
+
+@facts.command()
+@click.argument("word", required=False)
+@folder_option
+@json_option
+def sources(word: str | None, folders: tuple[Path, ...], as_json: bool) -> None:
+    """List the documents the catalogue rests on, or those that contain WORD.
+
+    \b
+    Example:
+        pinwright facts sources BME280
+    """
+    from pinwright.contract import document_shape
+    from pinwright.facts.provenance import documents
+
+    wanted = (word or "").casefold()
+    found = [d for d in documents(open_catalogue(folders)) if wanted in f"{d.title} {d.revision} {' '.join(d.entries)}".casefold()]
+    if as_json:
+        print_json({"contract": CONTRACT, "documents": [document_shape(document) for document in found]})
+    else:
+        from pinwright.cli.show_facts import show_documents
+
+        show_documents(found)
+    sys.exit(0 if found else EXIT_NO)
+
+
+@facts.command()
+@click.argument("what", type=click.Choice(["chip", "board", "part"]))
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write to this file instead of the terminal.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@json_option
+def template(what: str, output: Path | None, force: bool, as_json: bool) -> None:
+    """Print a commented file to start a chip, board or part of your own.
+
+    It passes the check as it is: change it step by step.
+
+    \b
+    Example:
+        pinwright facts template part
+    """
+    from pinwright.facts.templates import template_text
+    from pinwright.files import write_new
+
+    words = template_text(what)
+    if output is not None:
+        write_new(output, words, force)
+    if as_json:
+        print_json({"contract": CONTRACT, "what": what, "written": str(output) if output else None, "text": words})
+    elif output is None:
+        click.echo(words, nl=False)
+    else:
+        folder = printable(shlex.quote(str(output.resolve().parent.parent)))
+        click.echo(f"Wrote {printable(str(output))}. Check it with: pinwright facts check --catalogue {folder}")
 
 
 @facts.command()

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pinwright.cli.console import bullet, console, heading, table, text
+from rich.markup import escape
+
+from pinwright.cli.console import bullet, console, counted, heading, table, text
 from pinwright.contract import part_sources
 from pinwright.facts.model import Board, Chip, Pad, Part
 
@@ -13,8 +15,9 @@ if TYPE_CHECKING:
 
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Source
+    from pinwright.facts.provenance import Claim, Document
 
-__all__ = ["show_item"]
+__all__ = ["show_claims", "show_documents", "show_item"]
 
 
 def show_item(item: Chip | Board | Part, catalogue: Catalogue) -> None:
@@ -93,3 +96,26 @@ def _part(out: Console, part: Part) -> None:
     out.print(made)
     for caution in part.caution:
         bullet(out, f"{caution.tag}: {caution.text}", "!")
+
+
+def show_claims(claims: list[Claim]) -> None:
+    """Print values, each with its document, the place in it and whether that was read."""
+    out = console()
+    for claim in claims:
+        out.print(f"[bold]{escape(text(claim.key))}[/bold]  {escape(text(claim.value))}", markup=True)
+        seen = "read" if claim.seen == "read" else "recalled, not looked up"
+        bullet(out, f"{claim.source_words} ({seen})", " ")
+    read = sum(claim.seen == "read" for claim in claims)
+    out.print(f"{counted(len(claims), 'value')}: {read} read, {len(claims) - read} recalled")
+
+
+def show_documents(documents: list[Document]) -> None:
+    """Print documents with what rests on them."""
+    out = console()
+    for document in documents:
+        revision = f", {document.revision}" if document.revision else ""
+        out.print(text(document.title + revision), style="bold")
+        names = ", ".join(document.entries[:6]) + (f" and {len(document.entries) - 6} more" if len(document.entries) > 6 else "")
+        seen = "read" if document.seen == "read" else "recalled"
+        bullet(out, f"{seen}; {counted(document.values, 'value')} of {names}{'; ' + document.url if document.url else ''}", " ")
+    out.print(counted(len(documents), "document"))

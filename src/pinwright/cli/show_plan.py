@@ -88,6 +88,7 @@ def _best(out: Console, result: PlanResult, plan: BoardPlan, brief: Path) -> Non
             found = ", ".join(f"{text(name)} 0x{address:02X}" for name, address in sorted(bus.addresses.items(), key=lambda item: item[1]))
             out.print(f"{bus.name} at up to {bus.max_hz / 1e3:g} kHz: {found}")
     _proof(out, plan)
+    _firmware(out, plan)
     _spare(out, plan)
     show_findings(out, result.reviews[board.id])
     out.print()
@@ -102,6 +103,12 @@ def _proof(out: Console, plan: BoardPlan) -> None:
     else:
         tier = ("extra parts and risk", "scarce abilities", "spread", "tie-break")[solution.tier - 1]
         out.print(f"Not proved best within the time limit: in {tier} the bound is {solution.bound:g}.")
+
+
+def _firmware(out: Console, plan: BoardPlan) -> None:
+    for support in plan.firmware[:2]:
+        gaps = ", ".join(text(name) for name in support.missing)
+        out.print(f"{support.words}: {f'no maintained driver known for {gaps}' if gaps else 'a driver for every part that needs one'}.")
 
 
 def _spare(out: Console, plan: BoardPlan) -> None:

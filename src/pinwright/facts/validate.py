@@ -19,15 +19,11 @@ from typing import Any
 from pinwright.errors import Fault, nearest
 from pinwright.facts import model
 from pinwright.facts.loader import Catalogue, FactsFile, parts_of
-from pinwright.facts.model import Board, Chip, Cite, Fact, Level, Part, Source
+from pinwright.facts.model import Board, Chip, Fact, Level, Part, Source
+from pinwright.facts.provenance import PAD_COLUMNS
 from pinwright.toml_lines import Lines, scan_lines
 
 __all__ = ["check_catalogue", "parse_file", "uncited"]
-
-PAD_COLUMNS = (
-    "abilities", "interrupt", "wake", "adc", "dac", "touch", "pwm", "functions", "reserved", "boot", "strap",
-)  # fmt: skip
-"""Columns of a chip's pad table; the chip's ``provenance`` names the source of each."""
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,27 +350,17 @@ def check_catalogue(catalogue: Catalogue) -> list[tuple[tuple[str, str], Fault]]
 
 def uncited(catalogue: Catalogue) -> list[Fault]:
     """List every value that names no source."""
-    faults = []
-    entries: list[tuple[str, str, Any]] = [(f"chips/{c.part.lower()}.toml", "", c) for c in catalogue.chips.values()]
+    from pinwright.facts.provenance import claims
+
+    entries: list[tuple[str, str, Chip | Board | Part]] = [(f"chips/{c.part.lower()}.toml", "", c) for c in catalogue.chips.values()]
     entries += [(f"boards/{b.id}.toml", "", b) for b in catalogue.boards.values()]
-    entries += [(f"parts/{p.family}.toml", p.id, p) for p in catalogue.parts.values()]
-    for name, owner, item in entries:
-        for path, cited in cites(item):
-            covered = isinstance(cited, (Cite, model.Pad)) or not _says_something(cited)
-            if not cited.src and not covered:
-                key = f"{owner}.{path_text(path)}" if owner else path_text(path)
-                faults.append(Fault(name, None, key, "This value names no source."))
-    return faults
-
-
-def _says_something(item: Any) -> bool:
-    """Whether any field other than the citation differs from its default."""
-    for f in dataclasses.fields(item):
-        if f.name in ("src", "where", "seen"):
-            continue
-        if getattr(item, f.name) != f.default:
-            return True
-    return False
+    entries += [(f"parts/{p.family}.toml", f"{p.id}.", p) for p in catalogue.parts.values()]
+    return [
+        Fault(name, None, owner + claim.key, "This value names no source.")
+        for name, owner, item in entries
+        for claim in claims(item)
+        if claim.source is None
+    ]
 
 
 def _main(arguments: list[str]) -> int:

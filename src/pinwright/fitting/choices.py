@@ -111,7 +111,7 @@ class Chooser:
         self.engines = list(_engines(shared, self.asks))
         self.current_marks = tuple(_current_marks(net, shared.board))
         self.takes_current = any(line.asks.drives and line.asks.i_in_a for line in net.lines)
-        self.pool_modes: dict[str, tuple[str, ...]] = {}
+        self.pool_modes: dict[tuple[str, float | None], tuple[str, ...]] = {}
 
     def ways(self, place: Place) -> tuple[list[Choice], list[Strike]]:
         """Choices on this pin; if there are none, the strikes that say why."""
@@ -181,7 +181,7 @@ class Chooser:
         pools = {pool.id: pool for pool in self.shared.board.chip.pwm}
         for use in place.pad.pwm:
             pool = pools[use.pool]
-            modes = self._modes(pool)
+            modes = self._modes(pool, place.pad.max_hz)
             if not modes:
                 continue
             uses = [*base.uses]
@@ -209,12 +209,12 @@ class Chooser:
         pad = place.pad
         return [], [Strike("no-pwm", what, cite=self.shared.board.column_cite("pwm", pad))]
 
-    def _modes(self, pool: PwmPool) -> tuple[str, ...]:
-        if pool.id not in self.pool_modes:
+    def _modes(self, pool: PwmPool, most_hz: float | None) -> tuple[str, ...]:
+        if (pool.id, most_hz) not in self.pool_modes:
             found = pool_frequencies(pool, self.asks, self.shared.hz_wanted, self.shared.board.clock_scale)
             ways = f" {pool.id}" if pool.timer_id else ""
-            self.pool_modes[pool.id] = tuple(f"{hz:g} Hz{ways}" for hz in found)
-        return self.pool_modes[pool.id]
+            self.pool_modes[pool.id, most_hz] = tuple(f"{hz:g} Hz{ways}" for hz in found if hz <= (most_hz or math.inf))
+        return self.pool_modes[pool.id, most_hz]
 
 
 def _wanted_frequencies(nets: Nets) -> set[float]:

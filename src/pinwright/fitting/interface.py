@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pinwright.circuits.levels import divider_top
-from pinwright.facts.model import Electrical, Level, Onboard
+from pinwright.facts.model import Level, Onboard
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.powerup.quiet import floats_at_boot
@@ -71,6 +71,7 @@ def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView) -> list[
         key = (
             place.pad.pull_up,
             place.pad.pull_down,
+            place.pad.tolerates_5v,
             floats_at_boot(place),
             *(what in fitted for what in ("divider", "pull-up", "pull-down")),
             tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
@@ -106,9 +107,15 @@ def one_by_one(circuits: list[Circuit]) -> tuple[Circuit, ...]:
 # ------------------------------------------------------------------------------ levels
 
 
-def highest_pin_v(electrical: Electrical, logic_v: float) -> float:
-    """Highest voltage a pin of this board may see [V]."""
-    return 5.5 if electrical.tolerates_5v else electrical.vin_max.at(logic_v)
+FIVE_VOLT_TOLERANT_V = 5.5
+"""What a pad called 5 V tolerant may see [V]: a 5 V supply and its tolerance."""
+
+
+def highest_pin_v(asks: Asks, place: Place, board: BoardView) -> float:
+    """Highest voltage this line may put on the pin [V]; a tolerant pad is none while it measures."""
+    if place.pad.tolerates_5v and asks.signal != "analog":
+        return FIVE_VOLT_TOLERANT_V
+    return board.chip.electrical.vin_max.at(board.board.logic_v)
 
 
 def _level_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Element]:
@@ -164,7 +171,7 @@ def _presented_v(asks: Asks, rail_v: float, logic_v: float) -> float | None:
 def _too_high(asks: Asks, place: Place, board: BoardView, rail_v: float) -> Iterator[Element]:
     """What brings a voltage down that is too high for the pin."""
     logic_v = board.board.logic_v
-    limit = highest_pin_v(board.chip.electrical, logic_v)
+    limit = highest_pin_v(asks, place, board)
     high = _presented_v(asks, rail_v, logic_v) if asks.reads or asks.direction == "analog-in" else None
     if high is None or high <= limit + _TOLERANCE_V or place.fitted("divider"):
         return
@@ -230,6 +237,10 @@ def _pull_elements(asks: Asks, place: Place, board: BoardView) -> Iterator[Eleme
         return
     # An internal pull is off until the firmware turns it on: of no use to a load that waits for the firmware.
     internal = asks.direction != "out" and (place.pad.pull_up if direction == "up" else place.pad.pull_down)
+    if (_presented_v(asks, asks.rail.at(board.board.logic_v), board.board.logic_v) or 0.0) > board.chip.electrical.vin_max.at(
+        board.board.logic_v
+    ):
+        internal = False  # a tolerant pad stands a higher voltage only while its own pull is off
     if internal and not asks.needs.external_pull and not asks.long_wire and asks.signal != "i2c":
         yield Element("internal pull", f"internal pull-{direction}", 0, why)
         return

@@ -177,6 +177,18 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
             yield Mark("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", erratum.weight, board.chip_cite(erratum))
 
 
+def _slow_pad(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
+    most = place.pad.max_hz or 0.0
+    cite = board.column_cite("abilities", place.pad)
+    fast_bus = asks.signal in ("i2c", "spi", "uart", "i2s") or asks.needs.exact_pulses
+    if fast_bus or (asks.needs.pwm_min_hz or 0.0) > most:
+        yield Strike("slow-pad", f"may carry nothing faster than {most:g} Hz", cite=cite)
+
+
+def _needs_setup(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
+    yield Mark("needs-setup", f"works only after this: {place.pad.needs_setup}", 1, board.column_cite("abilities", place.pad))
+
+
 def _touch(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
     if asks.signal == "touch" and not place.pad.touch:
         yield Strike("no-touch", "cannot sense touch", cite=board.column_cite("touch", place.pad))
@@ -355,6 +367,8 @@ _RULES: tuple[tuple[Rule, Callable[[Asks, Setting], bool], Callable[[Place], boo
     (_open_drain, lambda asks, _: asks.direction in ("open-drain", "bidir"), lambda place: not place.pad.open_drain),
     (_analog, lambda asks, _: asks.direction in ("analog-in", "analog-out"), _any_place),
     (_errata, _any_line, lambda place: bool(place.errata)),
+    (_slow_pad, _any_line, lambda place: place.pad.max_hz is not None),
+    (_needs_setup, _any_line, lambda place: bool(place.pad.needs_setup)),
     (_touch, lambda asks, _: asks.signal == "touch", lambda place: not place.pad.touch),
     (_interrupt, lambda asks, _: asks.needs.interrupt != "no" or asks.needs.count_pulses, lambda place: not place.pad.interrupt),
     (_wake, lambda asks, setting: asks.needs.wake and setting.sleeping, _any_place),

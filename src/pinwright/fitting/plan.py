@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from pinwright.fitting.candidates import Candidate, Candidates
 from pinwright.fitting.choices import Choice
+from pinwright.fitting.firmware import Support
 from pinwright.fitting.interface import Circuit
 from pinwright.fitting.lines import Line
 from pinwright.fitting.nets import Bus, Net
@@ -80,6 +81,7 @@ class BoardPlan:
     solution: Solution | None = None
     conflict: Conflict | None = None
     spare: dict[str, int] = field(default_factory=dict)
+    firmware: tuple[Support, ...] = ()
 
     @property
     def feasible(self) -> bool:

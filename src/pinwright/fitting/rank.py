@@ -11,6 +11,7 @@ from pinwright.errors import InputError
 from pinwright.facts.model import Board
 from pinwright.fitting.candidates import Candidates, candidates
 from pinwright.fitting.conflict import explain_conflict
+from pinwright.fitting.firmware import DRIVER_WEIGHT, LANGUAGE_WORDS, supports
 from pinwright.fitting.lines import expand
 from pinwright.fitting.nets import Nets, join
 from pinwright.fitting.places import BoardView, view
@@ -67,7 +68,7 @@ class Ranking:
 def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = None, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Job:
     """Expand a brief into nets, ready for any board."""
     use = file.brief.use
-    setting = Setting(use.radio, use.sleeping, use.console == "keep", use.usb == "keep")
+    setting = Setting(use.radio, use.sleeping, use.console == "keep", use.usb == "keep", file.brief.firmware.language or "")
     return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
 
 
@@ -121,8 +122,14 @@ def plan_board(job: Job, board: Board) -> BoardPlan:
     if plan is None:
         return BoardPlan(seen, found, conflict=explain_conflict(found, job.settings))
     assert plan.objective is not None
-    objective = replace(plan.objective, money=plan.objective.money + _price_of_components(job, plan))
-    return replace(plan, objective=objective, spare=spare_lines(plan, job.setting))
+    firmware = supports(seen.chip, job.nets.devices, job.catalogue.parts, job.setting.language)
+    gaps = len(firmware[0].missing) if firmware else 0
+    objective = replace(
+        plan.objective,
+        money=plan.objective.money + _price_of_components(job, plan),
+        risk=plan.objective.risk + DRIVER_WEIGHT * gaps,
+    )
+    return replace(plan, objective=objective, spare=spare_lines(plan, job.setting), firmware=firmware)
 
 
 def money_of(job: Job, board: Board) -> float:
@@ -167,6 +174,15 @@ def _board_conflict(job: Job, board: Board, seen: BoardView) -> Conflict | None:
         has = ", ".join(RADIO_WORDS.get(radio, radio) for radio in board.radio) or "no radio"
         chain = (f"The brief wants {names} ({place('use', 'radio')}).", f"The {board.name} has {has}.")
         return Conflict((("radio", f"{names} on while the device works"),), chain, True)
+    language = brief.firmware.language
+    runs = list(dict.fromkeys(LANGUAGE_WORDS[firmware.language] for firmware in seen.chip.firmware))
+    if language and LANGUAGE_WORDS[language] not in runs:
+        words = f"firmware in {LANGUAGE_WORDS[language]}"
+        chain = (
+            f"The brief wants {words} ({place('firmware', 'language')}).",
+            f"The {seen.chip.part} runs {' and '.join(runs) or 'neither'}.",
+        )
+        return Conflict((("language", words),), chain, True)
     for key, limit, size in (
         ("max_length", brief.board.max_length_m, board.length_m),
         ("max_width", brief.board.max_width_m, board.width_m),

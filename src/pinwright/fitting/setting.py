@@ -15,3 +15,4 @@ class Setting:
     sleeping: bool = False
     keep_console: bool = True
     keep_usb: bool = True
+    language: str = ""

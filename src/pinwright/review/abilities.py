@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pinwright.facts.model import AdcUnit
 from pinwright.fitting.places import BoardView, Place
+from pinwright.quantities import show_quantity
 from pinwright.review.common import found, joined_names
 from pinwright.review.model import Finding, Rule, Wire, Wiring
 
@@ -48,6 +49,50 @@ def _open_drain(wiring: Wiring) -> Iterator[Finding]:
                 [f"{wire.place.name} has no open-drain output, other pins of {chip.part} do", "the wire is shared and must be let go"],
                 "Move the line to a pin with an open-drain output.",
                 sources=[wiring.view.column_cite("abilities", pad)],
+            )
+
+
+def _slow(wiring: Wiring) -> Iterator[Finding]:
+    """A pad whose maker allows only slow signals, and what runs over it."""
+    for wire in wiring.wires:
+        pad = wire.place.pad
+        if pad.max_hz is None:
+            continue
+        hz = _fastest_hz(wiring, wire)
+        if hz is None or hz > pad.max_hz:
+            runs = f"{wire.line.id} runs at {show_quantity(hz, 'Hz')}" if hz else f"{wire.line.id} carries pulses of microseconds"
+            yield found(
+                "pin-slow",
+                "refuse",
+                wire,
+                [f"{wire.place.name} may carry nothing faster than {show_quantity(pad.max_hz, 'Hz')}", runs],
+                "Move the line to an ordinary pin.",
+                sources=[wiring.view.column_cite("abilities", pad)],
+            )
+
+
+def _fastest_hz(wiring: Wiring, wire: Wire) -> float | None:
+    """Fastest signal of a line [Hz]: what is decided, or the least it needs; ``None`` for exact pulses."""
+    asks = wire.line.asks
+    if asks.needs.exact_pulses:
+        return None
+    if asks.signal == "pwm":
+        return float(wire.mode.split()[0]) if wire.mode else asks.needs.pwm_min_hz or 0.0
+    device = next((device for device in wiring.devices if device.name == wire.line.part), None)
+    needs = device.bus.get(asks.signal) if device else None
+    return needs.max_hz if needs else 0.0
+
+
+def _setup(wiring: Wiring) -> Iterator[Finding]:
+    for wire in wiring.wires:
+        if wire.place.pad.needs_setup:
+            yield found(
+                "pin-setup",
+                "caution",
+                wire,
+                [f"{wire.place.name} is no ordinary pin at power-up", wire.place.pad.needs_setup],
+                "Do that first in the set-up code, or take another pin.",
+                sources=[wiring.view.column_cite("abilities", wire.place.pad)],
             )
 
 
@@ -214,6 +259,8 @@ RULES: tuple[Rule, ...] = (
         _analog_in,
     ),
     Rule("pin-no-dac", "an analog output on a pad without one", "PWM is not a voltage", _CHIP_DATA, _analog_out),
+    Rule("pin-slow", "a line faster than the pad's maker allows", "it disturbs the radio beside the pad or fails", _CHIP_DATA, _slow),
+    Rule("pin-setup", "a pad that is no ordinary one until something is changed", "it does not react before that", _CHIP_DATA, _setup),
     Rule("pin-no-touch", "a touch line on a pad that cannot sense touch", "nothing is sensed", _CHIP_DATA, _touch),
     Rule("pin-no-interrupt", "a line that needs an interrupt on a pad without one", "events or pulses are missed", _CHIP_DATA, _interrupt),
     Rule(

@@ -52,7 +52,7 @@ def _limits(view: BoardView, wire: Wire, unit: AdcUnit) -> tuple[float, float]:
     scale = (item.r_top_ohm + item.r_bottom_ohm) / item.r_bottom_ohm if item and item.r_top_ohm and item.r_bottom_ohm else 1.0
     rated = electrical.adc_input_max_v.value if electrical.adc_input_max_v else None
     rated = min(rated, logic_v) if rated is not None and rated > full else None  # a rating that only repeats the range says nothing of harm
-    return max(rated or 0.0, highest_pin_v(view, wire.place)) * scale, full * scale
+    return max(rated or 0.0, highest_pin_v(view, wire.place, [wire])) * scale, full * scale
 
 
 def _too_high(wiring: Wiring, wire: Wire, volts: float, limit: float) -> Finding:

@@ -18,7 +18,7 @@ __all__ = ["RULES"]
 def _over_pin(wiring: Wiring) -> Iterator[Finding]:
     view = wiring.view
     for place, wires in pins(wiring):
-        limit = highest_pin_v(view, place)
+        limit = highest_pin_v(view, place, wires)
         for wire in wires:
             if wire.line.asks.direction == "in" and not has(wire.circuit, "level shifter") and not place.fitted("divider"):
                 yield from _in_over(wiring, wire, limit)

@@ -19,6 +19,7 @@ def all_rules() -> tuple[Rule, ...]:
         analog,
         buses,
         currents,
+        drivers,
         levels,
         limits,
         onboard,
@@ -32,7 +33,7 @@ def all_rules() -> tuple[Rule, ...]:
     )
 
     who, start, bus = (pins, abilities, onboard), (straps, starting), (buses, addresses)
-    modules = (*who, *start, limits, levels, analog, pulls, currents, *bus, pwm, pulses, safety)
+    modules = (*who, *start, limits, levels, analog, pulls, currents, *bus, pwm, pulses, drivers, safety)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

@@ -75,12 +75,13 @@ def _source_ohm(wiring: Wiring, wire: Wire) -> float:
 # ------------------------------------------------------------------------------ voltages on a wire
 
 
-def highest_pin_v(view: BoardView, place: Place) -> float:
-    """Highest voltage [V] the pin may see; a pin that also measures is never 5 V tolerant."""
-    electrical = view.chip.electrical
-    if electrical.tolerates_5v and place.pad.adc is None:
+def highest_pin_v(view: BoardView, place: Place, wires: Iterable[Wire] = ()) -> float:
+    """Highest voltage [V] the pin may see: a 5 V tolerant one less while it measures or its own pull is on."""
+    measures = any(wire.line.asks.signal == "analog" for wire in wires)
+    own_pull = any(e.kind == "internal pull" and "on the board" not in e.words for wire in wires for e in wire.circuit.elements)
+    if place.pad.tolerates_5v and not measures and not own_pull:
         return 5.5
-    return electrical.vin_max.at(view.board.logic_v)
+    return view.chip.electrical.vin_max.at(view.board.logic_v)
 
 
 def pulled_to_v(asks: Asks, view: BoardView) -> float:
