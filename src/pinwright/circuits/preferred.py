@@ -232,7 +232,7 @@ def best_pair(
 
     >>> pair = best_pair(0.66, tolerance=0.01, total_low_ohm=20e3, total_high_ohm=50e3)
     >>> pair.top_ohm, pair.bottom_ohm, round(pair.ratio, 4)
-    (10000.0, 20000.0, 0.6667)
+    (8200.0, 16000.0, 0.6612)
     """
     share(ratio=ratio, tolerance=tolerance)
     positive(total_low_ohm=total_low_ohm, total_high_ohm=total_high_ohm)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pinwright.facts.cited import Cite, Seen, Source
 
-__all__ = ["Board", "BoardPin", "BoardSupply", "HeaderStrip", "Onboard", "Reserve"]
+__all__ = ["Board", "BoardPin", "BoardSupply", "HeaderStrip", "Onboard", "Regulator", "Reserve"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +33,7 @@ class Onboard:
     ``drives``: it can drive the pad by itself (a USB-UART bridge's TXD, a sensor's output).
     ``series_ohm`` stands between it and the pad, ``ohm`` is a pull or load resistor, and a divider has
     ``r_top_ohm``/``r_bottom_ohm`` in [ohm].
+    ``i_a``: what it draws all the time the board is powered, asleep as well [A].
     ``at_m``: middle of the thing on the board, from the left edge and from the first end [m]; to draw it, not to measure.
     """
 
@@ -65,6 +66,7 @@ class Onboard:
     r_bottom_ohm: float | None = None
     to: str = ""
     effect: str = ""
+    i_a: float | None = None
     at_m: tuple[float, float] | None = None
     src: str = ""
     where: str = ""
@@ -95,6 +97,34 @@ class Reserve:
     pads: tuple[str, ...]
     use: Literal["flash", "psram", "usb", "crystal", "debug", "radio", "sensor", "power"]
     why: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Regulator:
+    """A regulator on the board, from one of its supply pins (or ``USB``) to another.
+
+    ``dropout_v`` at ``i_max_a``; ``i_quiescent_a``: what it takes for itself; ``efficiency``: a share, for switching ones
+    (``None``: linear).  ``theta_k_per_w``: heat resistance to air as mounted; ``t_junction_max_c``: hottest it may get [°C].
+    ``drop_v``: what a diode or switch before it costs.
+    """
+
+    takes: str
+    gives: str
+    v_out_v: float
+    tolerance: float = 0.02
+    i_max_a: float
+    v_in_max_v: float | None = None
+    dropout_v: float | None = None
+    drop_v: float = 0.0
+    i_quiescent_a: float | None = None
+    efficiency: float | None = None
+    theta_k_per_w: float | None = None
+    t_junction_max_c: float | None = None
+    part: str = ""
+    note: str = ""
     src: str = ""
     where: str = ""
     seen: Seen = "memory"
@@ -152,6 +182,7 @@ class Board:
     provenance: dict[str, Cite]
     supply: tuple[BoardSupply, ...]
     header: tuple[BoardPin, ...]
+    regulator: tuple[Regulator, ...] = ()
     strip: tuple[HeaderStrip, ...] = ()
     onboard: tuple[Onboard, ...] = ()
     reserve: tuple[Reserve, ...] = ()

@@ -23,6 +23,7 @@ __all__ = [
     "PulseEngine",
     "PwmPool",
     "PwmUse",
+    "StateCurrent",
     "Strap",
 ]
 
@@ -120,7 +121,12 @@ class Pad:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Electrical:
-    """Levels, currents and pulls of ordinary pads."""
+    """Levels, currents and pulls of ordinary pads.
+
+    ``voh_i_a``, ``vol_i_a`` [A]: the load at which ``voh_min`` and ``vol_max`` are promised; at a lighter load the
+    output comes closer to its rail.  ``c_in_f``: what a pad adds to a wire.  ``brownout_v``: supply below which the
+    chip resets itself.
+    """
 
     vdd_min_v: Fact
     vdd_typ_v: Fact
@@ -139,6 +145,10 @@ class Electrical:
     pull_down_ohm: Fact | None = None
     tolerates_5v: bool = False
     adc_input_max_v: Fact | None = None
+    voh_i_a: Fact | None = None
+    vol_i_a: Fact | None = None
+    c_in_f: Fact | None = None
+    brownout_v: Fact | None = None
     cite: Cite | None = None
 
 
@@ -171,12 +181,25 @@ class AdcRange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdcUnit:
-    """One analog-to-digital converter; ``blocked_by`` names the radios that take it away."""
+    """One analog-to-digital converter; ``blocked_by`` names the radios that take it away.
+
+    ``c_sample_f`` and ``r_sample_ohm``: sampling capacitor and the switch before it; ``t_sample_s``: how long it samples in
+    the usual firmware; ``r_source_max_ohm``: the most the maker allows before it.  ``inl_lsb``: bend of the curve [LSB];
+    ``offset_v``, ``gain_error`` [share], ``reference_error`` [share]: before calibration.
+    """
 
     unit: int
     bits: int
     blocked_by: tuple[str, ...] = ()
     ranges: tuple[AdcRange, ...]
+    c_sample_f: Fact | None = None
+    r_sample_ohm: Fact | None = None
+    t_sample_s: Fact | None = None
+    r_source_max_ohm: Fact | None = None
+    inl_lsb: Fact | None = None
+    offset_v: Fact | None = None
+    gain_error: Fact | None = None
+    reference_error: Fact | None = None
     note: str = ""
     src: str = ""
     where: str = ""
@@ -284,6 +307,25 @@ class Erratum:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StateCurrent:
+    """What the chip draws from its supply in one state [A].
+
+    ``typ_a`` usual, ``max_a`` worst (guaranteed or the largest seen); ``burst_s`` [s]: how long at a time, for bursts.
+    ``radio`` names the radio a radio state belongs to.
+    """
+
+    state: Literal["awake", "radio-listen", "radio-send", "light-sleep", "deep-sleep"]
+    typ_a: float | None = None
+    max_a: float | None = None
+    burst_s: float | None = None
+    radio: str = ""
+    cond: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Firmware:
     """A maintained language runtime or core a maker can put on the chip.
 
@@ -328,6 +370,7 @@ class Chip:
     engine: tuple[PulseEngine, ...] = ()
     boot_mode: tuple[BootMode, ...] = ()
     erratum: tuple[Erratum, ...] = ()
+    current: tuple[StateCurrent, ...] = ()
     firmware: tuple[Firmware, ...] = ()
     pad: tuple[Pad, ...]
     unknown: tuple[str, ...] = ()

@@ -167,7 +167,10 @@ def parts_of(data: dict[str, object], parts: Iterable[Part], sources: tuple[Sour
 
 @cache
 def _model_text() -> bytes:
-    return b"".join((_PACKAGE / name).read_bytes() for name in ("cited.py", "chip.py", "board.py", "part.py", "provenance.py", "loader.py", "validate.py"))
+    return b"".join(
+        (_PACKAGE / name).read_bytes()
+        for name in ("cited.py", "chip.py", "board.py", "part.py", "provenance.py", "loader.py", "validate.py")
+    )
 
 
 def _cache_file(files: Sequence[FactsFile]) -> Path | None:

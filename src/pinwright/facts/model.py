@@ -8,7 +8,7 @@ checks what a type cannot say (that a source exists, that a header pin names a r
 The file format is exactly these classes: a key in a file is a field here.
 """
 
-from pinwright.facts.board import Board, BoardPin, BoardSupply, HeaderStrip, Onboard, Reserve
+from pinwright.facts.board import Board, BoardPin, BoardSupply, HeaderStrip, Onboard, Regulator, Reserve
 from pinwright.facts.chip import (
     AdcChannel,
     AdcRange,
@@ -25,10 +25,25 @@ from pinwright.facts.chip import (
     PulseEngine,
     PwmPool,
     PwmUse,
+    StateCurrent,
     Strap,
 )
 from pinwright.facts.cited import Cite, Fact, Language, Level, OtherValue, Seen, Source
-from pinwright.facts.part import Caution, Driver, I2cFacts, Needs, Part, PartCurrent, PartLine, PartSupply, PullFitted, SpiFacts, UartFacts
+from pinwright.facts.part import (
+    Caution,
+    Curve,
+    Driver,
+    I2cFacts,
+    Load,
+    Needs,
+    Part,
+    PartCurrent,
+    PartLine,
+    PartSupply,
+    PullFitted,
+    SpiFacts,
+    UartFacts,
+)
 
 __all__ = [
     "AdcChannel",
@@ -44,6 +59,7 @@ __all__ = [
     "Chip",
     "Cite",
     "CurrentGroup",
+    "Curve",
     "Driver",
     "Electrical",
     "Erratum",
@@ -53,6 +69,7 @@ __all__ = [
     "I2cFacts",
     "Language",
     "Level",
+    "Load",
     "Needs",
     "Onboard",
     "OtherValue",
@@ -65,10 +82,12 @@ __all__ = [
     "PulseEngine",
     "PwmPool",
     "PwmUse",
+    "Regulator",
     "Reserve",
     "Seen",
     "Source",
     "SpiFacts",
+    "StateCurrent",
     "Strap",
     "UartFacts",
 ]

@@ -7,7 +7,21 @@ from typing import Literal
 
 from pinwright.facts.cited import Direction, Fact, Language, Level, Seen, Signal, Source
 
-__all__ = ["Caution", "Driver", "I2cFacts", "Needs", "Part", "PartCurrent", "PartLine", "PartSupply", "PullFitted", "SpiFacts", "UartFacts"]
+__all__ = [
+    "Caution",
+    "Curve",
+    "Driver",
+    "I2cFacts",
+    "Load",
+    "Needs",
+    "Part",
+    "PartCurrent",
+    "PartLine",
+    "PartSupply",
+    "PullFitted",
+    "SpiFacts",
+    "UartFacts",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +125,61 @@ class Needs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """What a driver stage on this line has to switch.
+
+    ``v_v`` [V] feeds it, ``i_a`` [A] runs through it when on, ``inrush_a`` at first; a coil has ``l_h`` [H] and kicks back
+    (``coil``).  ``stage``: where the switch sits (``low``: between load and ground; ``high``: between supply and load).
+    ``inverts``: the load is on while the pin is low.
+    """
+
+    kind: Literal["coil", "motor", "led", "lamp", "heater", "buzzer", "input", "other"]
+    v_v: float
+    i_a: float
+    inrush_a: float | None = None
+    l_h: float | None = None
+    stage: Literal["low", "high"] = "low"
+    inverts: bool = False
+    pwm_hz: float | None = None
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """How an analog line tells its quantity.
+
+    ``linear``: V = ``zero_v`` + ``gain_v`` x quantity (``ratiometric``: both are shares of the supply).
+    ``ntc``, ``pt``, ``ldr``, ``potentiometer``, ``force``: a resistance in a divider with ``r_fixed_ohm``; ``r_ref_ohm`` at
+    ``at_ref`` (25 °C, 0 °C, 10 lx), ``beta_k`` or ``gamma``; ``to_supply``: the sensor is the upper resistor.
+    ``low`` and ``high`` bound the quantity in ``unit``; ``tolerance`` is the sensor's own error as a share (resistive) or in
+    the quantity's unit (linear).
+    """
+
+    kind: Literal["linear", "ntc", "pt", "ldr", "potentiometer", "force"]
+    quantity: str
+    unit: str
+    low: float
+    high: float
+    zero_v: float = 0.0
+    gain_v: float = 0.0
+    ratiometric: bool = False
+    r_fixed_ohm: float | None = None
+    r_ref_ohm: float | None = None
+    at_ref: float | None = None
+    beta_k: float | None = None
+    gamma: float | None = None
+    to_supply: bool = False
+    tolerance: float = 0.0
+    bandwidth_hz: float | None = None
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PartLine:
     """One wire from the part to the board; ``direction`` is as seen from the controller.
 
@@ -144,6 +213,8 @@ class PartLine:
     floating: str = ""
     floats: Literal["", "safe", "unsafe", "undefined"] = ""
     pull_fitted: PullFitted | None = None
+    load: Load | None = None
+    curve: Curve | None = None
     note: str = ""
     src: str = ""
     where: str = ""

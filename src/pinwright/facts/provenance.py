@@ -57,7 +57,7 @@ BOARD_COLUMNS = {
 """The same for a board."""
 
 _CITE_FIELDS = ("src", "where", "seen")
-_NAMES = ("name", "id", "pin", "language", "unit", "tag", "what", "row", "direction")
+_NAMES = ("name", "id", "pin", "language", "unit", "tag", "state", "what", "gives", "row", "direction")
 """Fields that name an item of a list, the best first."""
 
 
