@@ -58,6 +58,7 @@ def brief_keys() -> str:
     pages = ["# Keys of a brief\n\nGenerated from the model. `docs/brief.schema.json` is the same for editors.\n"]
     tables = (
         ("top level", model.Brief), ("[supply]", model.Supply), ("[use]", model.Use), ("[firmware]", model.Firmware),
+        ("[stock]", model.Stock),
         ("[board]", model.BoardWish),
         ("[[part]]", model.BriefPart), ("[part.change.LINE]", model.LineWish), ("[[part.line]]", model.BriefLine),
     )  # fmt: skip

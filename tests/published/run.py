@@ -121,7 +121,7 @@ def _load(path: Path) -> dict[str, Binding]:
 def faults(case: Case, binding: Binding) -> list[str]:
     """Everything in which a formula's answer differs from the published one; empty if it agrees."""
     try:
-        given = binding(case.inputs)
+        given: Any = binding(case.inputs)
     except Exception as error:  # a fault of one case must not hide the others
         return [f"cannot be computed: {_worded(error)}"]
     if not isinstance(given, dict):

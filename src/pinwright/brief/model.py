@@ -130,6 +130,15 @@ class Firmware(_Table):
     )
 
 
+class Stock(_Table):
+    """Components already in the drawer: they are chosen first."""
+
+    resistors: tuple[Ohms, ...] = Field((), strict=False, description="Resistors at hand: 330, 4k7, 10k")
+    resistor_series: Literal["E6", "E12", "E24", "E48", "E96"] = Field("E24", description="Series to buy from where none at hand fits")
+    resistor_tolerance: float = Field(5.0, gt=0, le=20, strict=False, description="Tolerance of the resistors in percent")
+    parts: tuple[str, ...] = Field((), strict=False, description="Transistors and other catalogue parts at hand")
+
+
 class BoardWish(_Table):
     """Which boards come into question."""
 
@@ -208,6 +217,7 @@ class Brief(_Table):
     title: Name = Field(description="What the device is")
     supply: Supply = Field(default_factory=lambda: Supply.model_validate({}), description="Where the power comes from")
     use: Use = Field(default_factory=lambda: Use.model_validate({}), description="How the device is used")
+    stock: Stock = Field(default_factory=lambda: Stock.model_validate({}), description="Components already in the drawer")
     firmware: Firmware = Field(default_factory=lambda: Firmware.model_validate({}), description="How the firmware will be written")
     board: BoardWish = Field(default_factory=lambda: BoardWish.model_validate({}), description="Which boards come into question")
     part: tuple[BriefPart, ...] = Field(min_length=1, strict=False, description="[[part]]: everything wired to the board")

@@ -97,6 +97,14 @@ class _Judge:
                         near=(board, self.catalogue.boards),
                         or_else="'pinwright facts list boards' shows them all.",
                     )
+        for j, part in enumerate(self.brief.stock.parts):
+            if part not in self.catalogue.parts:
+                self.report(
+                    ("stock", "parts", j),
+                    f"The catalogue has no part {shown(part)}.",
+                    near=(part, self.catalogue.parts),
+                    or_else="'pinwright facts search WORD' finds parts.",
+                )
         for j, board in enumerate(wish.avoid):
             for key in ("only", "prefer"):
                 if board in getattr(wish, key):

@@ -118,6 +118,7 @@ def _elsewhere(key: str, here: type[BaseModel]) -> str:
     places += [
         (model.Use, "in [use]"),
         (model.Firmware, "in [firmware]"),
+        (model.Stock, "in [stock]"),
         (model.BoardWish, "in [board]"),
         (model.BriefPart, "in [[part]]"),
     ]
@@ -211,6 +212,7 @@ def _table_at(path: KeyPath) -> type[BaseModel]:
         "supply": model.Supply,
         "use": model.Use,
         "firmware": model.Firmware,
+        "stock": model.Stock,
         "board": model.BoardWish,
         "part": model.BriefPart,
     }

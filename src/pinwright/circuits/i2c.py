@@ -235,7 +235,8 @@ class Fitted:
     """What to do with the pull-ups already on the modules.
 
     ``action`` is ``leave``, ``add``, ``remove``, ``replace`` (remove all and fit one) or ``none`` (no pull helps: the window is empty).
-    ``together_ohm`` is what they make now (None without any), ``after_ohm`` what they make then, ``remove`` the places of those to take off.
+    ``together_ohm`` is what they make now (None without any), ``after_ohm`` what they make then,
+    ``remove`` the places (from 0) of those to take off.
     """
 
     action: str

@@ -12,8 +12,6 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import numpy as np
-
 from pinwright.circuits.bounds import not_negative, positive
 from pinwright.circuits.ranges import Range, Value
 from pinwright.circuits.window import Aim, Choice, Limit, Window, choose, shown
@@ -186,7 +184,7 @@ def rise_time(r_ohm: float, c_f: float, low: float = 0.3, high: float = 0.7) -> 
     '1906.4 ns'
     """
     positive(r_ohm=r_ohm, c_f=c_f)
-    return np.multiply(r_ohm, c_f) * rise_constants(low, high)[2]
+    return r_ohm * c_f * rise_constants(low, high)[2]
 
 
 def pull_rise_max(t_rise_s: float, c_f: float, low: float = 0.3, high: float = 0.7) -> float:
@@ -254,7 +252,7 @@ def pull_up_plan(
     Parameters
     ----------
     vdd_v : rail the pull hangs on [V]
-    vih_v : level the weakest receiver needs at the highest rail [V]
+    vih_v : level the strictest receiver needs while this rail is at its lowest [V]
     i_leak_a : of all parts on the line together, worst case [A]
     vol_v : level the driver or closed contact holds [V]
     i_sink_a : current the driver takes at that level; None for a bare contact [A]
@@ -312,7 +310,7 @@ def pull_down_plan(
 
     Parameters
     ----------
-    vil_v : level below which the strictest receiver reads low, at the lowest rail [V]
+    vil_v : level below which the strictest receiver reads low, at its lowest rail [V]
     i_leak_a : of all parts on the line together, worst case [A]
     voh_v : highest level the driver holds the line at [V]
     i_source_a : current the driver gives at its high level [A]

@@ -81,7 +81,8 @@ class Pad:
     """One I/O pad of the chip, exposed on a board or not.
 
     ``tolerates_5v``: stands 5 V while powered, under the conditions ``limits`` states.
-    ``max_hz`` [Hz]: the maker allows nothing faster on this pad (``None``: no such limit).
+    ``max_hz`` [Hz]: the maker allows nothing faster on this pad (``None``: no such limit); ``slow_for_radio``: only so
+    that the radio beside it hears well.
     ``needs_setup``: what firmware or a fuse must change before the pad is an ordinary one, in words (empty: nothing).
     """
 
@@ -111,6 +112,7 @@ class Pad:
     sink_max_a: Fact | None = None
     tolerates_5v: bool = False
     max_hz: float | None = None
+    slow_for_radio: bool = False
     needs_setup: str = ""
     note: str = ""
     limits: str = ""

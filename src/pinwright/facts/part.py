@@ -129,7 +129,9 @@ class Load:
     """What a driver stage on this line has to switch.
 
     ``v_v`` [V] feeds it, ``i_a`` [A] runs through it when on, ``inrush_a`` at first; a coil has ``l_h`` [H] and kicks back
-    (``coil``).  ``stage``: where the switch sits (``low``: between load and ground; ``high``: between supply and load).
+    (``coil``, ``motor``).  ``stage``: where the switch sits (``low``: between load and ground; ``high``: between supply and
+    load; ``pin``: none, the pin itself feeds the load through a resistor).  An LED has its forward voltage ``vf_min_v`` to
+    ``vf_max_v`` [V], and gets the resistor that lets ``i_a`` through, at least ``i_min_a``.
     ``inverts``: the load is on while the pin is low.
     """
 
@@ -138,7 +140,10 @@ class Load:
     i_a: float
     inrush_a: float | None = None
     l_h: float | None = None
-    stage: Literal["low", "high"] = "low"
+    stage: Literal["low", "high", "pin"] = "low"
+    vf_min_v: float | None = None
+    vf_max_v: float | None = None
+    i_min_a: float | None = None
     inverts: bool = False
     pwm_hz: float | None = None
     note: str = ""

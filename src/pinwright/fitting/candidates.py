@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from pinwright.fitting.choices import Choice, Chooser, Shared
-from pinwright.fitting.interface import Circuit, circuits_for, joined, one_by_one
+from pinwright.fitting.interface import Circuit, circuits_for, joined, one_by_one, with_bus_pulls
 from pinwright.fitting.judge import Mark, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
@@ -147,12 +147,12 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
         for asks in dict.fromkeys(line.asks for line in net.lines):
             if asks not in columns:
                 verdicts = judge_all(asks, board.places, board, setting)
-                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board), strict=True))
+                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board, setting.bench), strict=True))
             on_net.append(columns[asks])
         row = []
         for place, scarce, *judged in zip(board.places, scarcity, *on_net, strict=True):
             spent = sum(weight for ability, weight in scarce.items() if ability not in wanted)
-            row.append(_candidate(number, net, place, judged, choices_of, spent, board))
+            row.append(_candidate(number, net, place, judged, choices_of, spent, board, setting))
         result.found.append(row)
     result.settle()
     return result
@@ -166,16 +166,14 @@ def _candidate(
     choices_of: Chooser,
     scarce: int,
     board: BoardView,
+    setting: Setting,
 ) -> Candidate:
-    if len(net.lines) == 1:
-        strikes, marks, circuit = list(judged[0][0].strikes), list(judged[0][0].marks), judged[0][1]
-        line_circuits: tuple[Circuit, ...] = (circuit,)
-    else:
-        strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
-        marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
-        by_asks = dict(zip(dict.fromkeys(line.asks for line in net.lines), (circuit for _, circuit in judged), strict=True))
-        on_lines = [by_asks[line.asks] for line in net.lines]
-        circuit, line_circuits = joined(on_lines), one_by_one(on_lines)
+    strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
+    marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
+    circuit, line_circuits = _circuits(net, place, [circuit for _, circuit in judged], choices_of, board, setting)
+    if circuit.fails:
+        strikes.append(Strike("no-circuit", f"no circuit makes it work here: {circuit.fails}"))
+    marks += [Mark("tight", f"{check.what}: {check.words}", 2) for check in circuit.checks if not check.holds]
     blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
     lock = net.lock
     if lock and not place.is_called(lock):
@@ -186,6 +184,22 @@ def _candidate(
     blocked |= {strike.wish for strike in missing if strike.wish}
     marks += choices_of.current_marks
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, line_circuits, tuple(choices), frozenset(blocked), scarce)
+
+
+def _circuits(
+    net: Net, place: Place, judged: list[Circuit], choices_of: Chooser, board: BoardView, setting: Setting
+) -> tuple[Circuit, tuple[Circuit, ...]]:
+    """Circuit of the whole net and of each of its lines.  A bus wire has pull-ups of its own; equal pins share the work."""
+    if net.lines[0].asks.signal != "i2c" and len(net.lines) == 1:
+        return judged[0], (judged[0],)
+    on_board = place.fitted("pull-up")
+    key = (*map(id, judged), on_board and on_board.ohm)
+    if key not in choices_of.circuits:
+        by_asks = dict(zip(dict.fromkeys(line.asks for line in net.lines), judged, strict=True))
+        max_hz = choices_of.bus.max_hz if choices_of.bus else 0.0
+        on_lines = with_bus_pulls(net.lines, [by_asks[line.asks] for line in net.lines], place, board, setting.bench, max_hz)
+        choices_of.circuits[key] = joined(on_lines), one_by_one(on_lines)
+    return choices_of.circuits[key]
 
 
 # ------------------------------------------------------------------------------ scarce abilities

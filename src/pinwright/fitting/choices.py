@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from pinwright.facts.model import BusInstance, PwmPool
-from pinwright.fitting.interface import pin_current_max, sinks
+from pinwright.fitting.interface import Circuit, pin_current_max, sinks
 from pinwright.fitting.judge import Mark, Strike
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
@@ -111,6 +111,7 @@ class Chooser:
         self.engines = list(_engines(shared, self.asks))
         self.current_marks = tuple(_current_marks(net, shared.board))
         self.takes_current = any(line.asks.drives and line.asks.i_in_a for line in net.lines)
+        self.circuits: dict[tuple[object, ...], tuple[Circuit, tuple[Circuit, ...]]] = {}
         self.pool_modes: dict[tuple[str, float | None], tuple[str, ...]] = {}
 
     def ways(self, place: Place) -> tuple[list[Choice], list[Strike]]:
@@ -181,7 +182,7 @@ class Chooser:
         pools = {pool.id: pool for pool in self.shared.board.chip.pwm}
         for use in place.pad.pwm:
             pool = pools[use.pool]
-            modes = self._modes(pool, place.pad.max_hz)
+            modes = self._modes(pool, None if place.pad.slow_for_radio else place.pad.max_hz)
             if not modes:
                 continue
             uses = [*base.uses]

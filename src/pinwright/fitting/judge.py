@@ -178,11 +178,16 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
 
 
 def _slow_pad(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
-    most = place.pad.max_hz or 0.0
-    cite = board.column_cite("abilities", place.pad)
+    most, cite = place.pad.max_hz or 0.0, board.column_cite("abilities", place.pad)
     fast_bus = asks.signal in ("i2c", "spi", "uart", "i2s") or asks.needs.exact_pulses
-    if fast_bus or (asks.needs.pwm_min_hz or 0.0) > most:
-        yield Strike("slow-pad", f"may carry nothing faster than {most:g} Hz", cite=cite)
+    if not fast_bus and (asks.needs.pwm_min_hz or 0.0) <= most:
+        return
+    words = f"may carry nothing faster than {most:g} Hz"
+    if place.pad.slow_for_radio:
+        weight = 3 if setting.radio else 1
+        yield Mark("slow-pad", f"{words}, or the radio beside it hears less", weight, cite)
+    else:
+        yield Strike("slow-pad", words, cite=cite)
 
 
 def _needs_setup(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from pinwright.facts.model import Level, Needs, PartLine, PullFitted
+from pinwright.facts.model import Curve, Level, Load, Needs, PartLine, PullFitted
 
 if TYPE_CHECKING:
     from pinwright.brief.model import BriefLine, BriefPart, LineWish
@@ -61,6 +61,12 @@ class Asks:
     v_max: Level | None = None
     rail: Rail = Rail()
     long_wire: bool = False
+    wire_m: float = 0.0
+    r_in_ohm: float | None = None
+    c_in_f: float | None = None
+    i_sink_a: float | None = None
+    load: Load | None = None
+    curve: Curve | None = None
 
     @property
     def reads(self) -> bool:
@@ -194,6 +200,12 @@ def _line_asks(line: PartLine, rail: Rail, fitted: PullFitted | None, wish: Brie
         v_max=_figures(line.v_max),
         rail=rail,
         long_wire=(wish.wire_m or 0.0) > LONG_WIRE_M,
+        wire_m=wish.wire_m or 0.0,
+        r_in_ohm=line.r_in_ohm,
+        c_in_f=line.c_in_f,
+        i_sink_a=line.i_sink_a,
+        load=line.load,
+        curve=line.curve,
     )
 
 
@@ -270,6 +282,7 @@ def _own_line(line: BriefLine, wish: BriefPart, rail: Rail) -> Asks:
         v_max=_fixed(line.highest_v if line.highest_v is not None else line.gives_high_of_v),
         rail=rail,
         long_wire=(wish.wire_m or 0.0) > LONG_WIRE_M,
+        wire_m=wish.wire_m or 0.0,
     )
     return _with_wish(_with_power_up(asks, wish.power_up, line.off_level), line)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from pinwright.errors import InputError
 from pinwright.facts.model import Board
+from pinwright.fitting.bench import bench_of
 from pinwright.fitting.candidates import Candidates, candidates
 from pinwright.fitting.conflict import explain_conflict
 from pinwright.fitting.firmware import DRIVER_WEIGHT, LANGUAGE_WORDS, supports
@@ -68,7 +69,15 @@ class Ranking:
 def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = None, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Job:
     """Expand a brief into nets, ready for any board."""
     use = file.brief.use
-    setting = Setting(use.radio, use.sleeping, use.console == "keep", use.usb == "keep", file.brief.firmware.language or "")
+    setting = Setting(
+        use.radio,
+        use.sleeping,
+        use.console == "keep",
+        use.usb == "keep",
+        file.brief.firmware.language or "",
+        bench_of(file.brief.stock, catalogue),
+        use.ambient_c or (0.0, 40.0),
+    )
     return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
 
 

@@ -61,12 +61,13 @@ def _slow(wiring: Wiring) -> Iterator[Finding]:
         hz = _fastest_hz(wiring, wire)
         if hz is None or hz > pad.max_hz:
             runs = f"{wire.line.id} runs at {show_quantity(hz, 'Hz')}" if hz else f"{wire.line.id} carries pulses of microseconds"
+            for_radio = pad.slow_for_radio
             yield found(
                 "pin-slow",
-                "refuse",
+                ("caution" if wiring.setting.radio else "note") if for_radio else "refuse",
                 wire,
                 [f"{wire.place.name} may carry nothing faster than {show_quantity(pad.max_hz, 'Hz')}", runs],
-                "Move the line to an ordinary pin.",
+                "Move the line to an ordinary pin" + (", or expect less range of the radio." if for_radio else "."),
                 sources=[wiring.view.column_cite("abilities", pad)],
             )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pinwright.errors import Fault, InputError
 from pinwright.facts.model import Part
-from pinwright.fitting.interface import Element, circuit_for, joined
+from pinwright.fitting.interface import Element, circuit_for, joined, with_bus_pulls
 from pinwright.fitting.lines import Line
 from pinwright.fitting.places import Place, view
 from pinwright.fitting.plan import BoardPlan
@@ -47,7 +47,9 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
         elif place is None:
             unplaced += net.lines
         else:
-            circuit = joined([circuit_for(line.asks, place, board) for line in net.lines])
+            each = [circuit_for(line.asks, place, board, job.setting.bench) for line in net.lines]
+            max_hz = job.nets.buses[net.bus].max_hz if net.bus >= 0 else 0.0
+            circuit = joined(with_bus_pulls(net.lines, each, place, board, job.setting.bench, max_hz))
             wires += [Wire(line, place, circuit) for line in net.lines]
             needed += [_needed(net.id, place, element) for element in circuit.elements if element.components]
     if not wires and not missing:

@@ -1,0 +1,91 @@
+"""Pull-ups of a shared bus wire: one window for all parts, wires and the pull-ups their modules already carry."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pinwright.circuits.i2c import Fitted, bus_capacitance, bus_window, fitted_pulls
+from pinwright.circuits.window import Window, shown
+from pinwright.errors import OutOfRange
+from pinwright.fitting.interface.pieces import Check, Circuit, Element, Piece
+from pinwright.fitting.interface.rails import board_rail
+from pinwright.fitting.lines import Line
+from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.setting import Bench
+
+__all__ = ["I2C_PULL_OHM", "with_bus_pulls"]
+
+I2C_PULL_OHM = 4700.0
+"""Pull-up of a bus where the window gives no choice (common practice, no source)."""
+MODULE_PULL_OHM = 10e3
+"""Pull-up on a module that does not say (common practice, no source)."""
+_MODES = (("fast_plus", 1e6), ("fast", 400e3), ("standard", 100e3))
+_MOST_FITTED = 12
+
+
+def with_bus_pulls(
+    lines: Sequence[Line], circuits: Sequence[Circuit], place: Place, board: BoardView, bench: Bench, max_hz: float
+) -> list[Circuit]:
+    """The circuits of all lines on one I2C wire, the first one with what the wire's pull-ups need.
+
+    Parameters
+    ----------
+    lines : all lines on the wire [-]
+    circuits : what each needs by itself [-]
+    place, board : the pin [-]
+    bench : resistors to choose from [-]
+    max_hz : clock of the bus [Hz]
+    """
+    if not lines or lines[0].asks.signal != "i2c":
+        return list(circuits)
+    try:
+        elements, check = _pulls(lines, place, board, bench, max_hz)
+    except OutOfRange as error:
+        elements, check = [], Check("rise of the bus", f"cannot be calculated: {error}", 0.0, "s", "i2c.bus_window", False)
+    first = circuits[0]
+    return [Circuit((*first.elements, *elements), (*first.checks, check), first.fails), *circuits[1:]]
+
+
+def _pulls(lines: Sequence[Line], place: Place, board: BoardView, bench: Bench, max_hz: float) -> tuple[list[Element], Check]:
+    fitted = [line.asks.pull_fitted.ohm or MODULE_PULL_OHM for line in lines if line.asks.pull_fitted]
+    on_board = place.fitted("pull-up")
+    if on_board is not None:
+        fitted.insert(0, on_board.ohm or MODULE_PULL_OHM)
+    capacitance = bus_capacitance(len(lines) + 1, sum(line.asks.wire_m for line in lines))
+    rail = board_rail(board)
+    for name, hz in _MODES:
+        window = bus_window(name, rail, capacitance, tolerance=bench.tolerance if not fitted else 0.0)
+        if hz <= max_hz * 1.001 and not window.is_empty:
+            break
+    advice = fitted_pulls(window, fitted[:_MOST_FITTED], bench.resistors)
+    together = advice.after_ohm if advice.after_ohm is not None else advice.together_ohm
+    slower = "" if hz >= min(max_hz, 400e3) else f"; keep the bus at {shown(hz, 'Hz')} or slower"
+    return _elements(advice, window, fitted, board), _check(window, together, advice, f"{shown(capacitance, 'F')} on the wire{slower}")
+
+
+def _elements(advice: Fitted, window: Window, fitted: list[float], board: BoardView) -> list[Element]:
+    to = shown(board.board.logic_v, "V")
+    if advice.add is not None:
+        ohm = advice.add.value
+        piece = Piece("resistor", "pull-up", ohm, window=window, origin=advice.add.origin, why=advice.words, formula="i2c.bus_window")
+        found = [Element("pull-up", f"{shown(ohm)} to {to}", 1, "the bus rests high through a resistor", ohm, (piece,))]
+    elif advice.action == "none" and not fitted:
+        found = [
+            Element(
+                "pull-up", f"{shown(I2C_PULL_OHM)} to {to}", 1, advice.words, I2C_PULL_OHM, (Piece("resistor", "pull-up", I2C_PULL_OHM),)
+            )
+        ]
+    else:
+        found = []
+    if advice.remove:
+        gone = ", ".join(shown(fitted[number]) for number in advice.remove)
+        found.append(Element("module pull-ups off", f"take off fitted pull-ups of {gone}", 0, advice.words))
+    return found
+
+
+def _check(window: Window, together: float | None, advice: Fitted, where: str) -> Check:
+    """Whether all pull-ups together lie in the window: the margin is the distance to its upper end."""
+    if together is None:
+        return Check("pull-ups of the bus", f"{advice.words}; {where}", 0.0, "Ω", "i2c.bus_window", False)
+    words = f"{shown(together)} in all, allowed {window.words}; {where}"
+    return Check("pull-ups of the bus", words, window.high.value - together, "Ω", "i2c.bus_window", together in window)

@@ -1,0 +1,169 @@
+"""Pull resistors of a single line: inside the chip where that is enough, otherwise one to fit, with the window of its value."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pinwright.circuits.i2c import C_CABLE_F_PER_M
+from pinwright.circuits.pulls import R_NOISE_MAX_OHM, PullPlan, pull_down_plan, pull_up_plan
+from pinwright.circuits.window import Aim, shown
+from pinwright.facts.model import Fact, Onboard
+from pinwright.fitting.interface.levels import C_PIN_F, presented_v
+from pinwright.fitting.interface.pieces import Element, Piece
+from pinwright.fitting.interface.rails import I_LEAK_A, board_rail, leak_of_pin, pin_receiver
+from pinwright.fitting.lines import LONG_WIRE_M, Asks
+from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.setting import Bench
+from pinwright.powerup.quiet import floats_at_boot
+
+__all__ = ["PULL_OHM", "pull_elements"]
+
+PULL_OHM = 10e3
+"""Usual pull for contacts and gates (common practice, no source)."""
+LONG_WIRE_PULL_OHM = 10e3
+"""Weakest pull on a wire longer than half a metre: it must carry noise away (common practice, no source)."""
+_NOISE_SHARE = 0.1
+"""Margin kept beyond a threshold, as a share of the supply (common practice, no source)."""
+_RISE_S = 100e-6
+"""Time an ordinary line may take to its level: contacts bounce for milliseconds (common practice, no source)."""
+WORDS = "defines the level when nothing drives the line"
+
+
+def pull_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> Iterator[Element]:
+    """Pull a line needs on a pin, if any."""
+    if asks.signal == "i2c":
+        return  # the bus as a whole has its own window
+    direction = asks.needs.pull
+    if asks.direction == "open-drain" and direction == "none" and asks.signal == "onewire":
+        direction = "up"
+    if direction == "none":
+        yield from _safe_pull(asks, place, board, bench)
+    elif not (asks.pull_fitted and asks.pull_fitted.direction == direction):
+        yield _pull(asks, direction, place, board, bench)
+
+
+def _pull(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> Element:
+    plan = _window(asks, direction, place, board, bench)
+    if _serves(place.fitted(f"pull-{direction}"), asks, plan):
+        return Element("internal pull", f"pull-{direction} on the board", 0, WORDS)
+    why, internal = WORDS, _internal(asks, direction, place, board, plan)
+    if internal is not None:
+        return internal
+    if asks.direction == "out":
+        why += ", also before your firmware runs"
+    elif not (place.pad.pull_up if direction == "up" else place.pad.pull_down):
+        why += f"; this pin has no pull-{direction} of its own"
+    elif asks.long_wire:
+        why += "; an internal pull is too weak for a wire this long"
+    elif not asks.needs.external_pull:
+        why += f"; an internal pull is too weak: {plan.window.high.because}"
+    return _resistor(asks, direction, board, plan, why)
+
+
+def _resistor(asks: Asks, direction: str, board: BoardView, plan: PullPlan, why: str) -> Element:
+    """The resistor to fit: what the part's data sheet or the brief asks for where it lies in the window, else the choice."""
+    if asks.needs.pull_ohm:
+        ohm, origin, reason = asks.needs.pull_ohm, "as asked", "the value the part or the brief asks for"
+    elif plan.choice is not None:
+        ohm, origin, reason = plan.choice.value, plan.choice.origin, plan.choice.why
+    else:
+        ohm, origin, reason = PULL_OHM, "usual", plan.words
+    to = shown(board.board.logic_v, "V") if direction == "up" else "ground"
+    formula = f"pulls.pull_{direction}_plan"
+    piece = Piece("resistor", f"pull-{direction}", ohm, window=plan.window, origin=origin, why=reason, formula=formula)
+    return Element(f"pull-{direction}", f"{shown(ohm)} to {to}", 1, why, ohm, (piece,))
+
+
+def _window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> PullPlan:
+    """Window of the pull on this pin: leakage, rise, noise on one side; what must overpower it on the other."""
+    rail, reads = board_rail(board), pin_receiver(board.chip)
+    leak = leak_of_pin(board.chip) + I_LEAK_A
+    capacitance = C_PIN_F + (asks.c_in_f or C_PIN_F) + asks.wire_m * C_CABLE_F_PER_M
+    weakest = LONG_WIRE_PULL_OHM if asks.wire_m > LONG_WIRE_M else R_NOISE_MAX_OHM
+    aim: Aim = "middle"
+    idle = 1e-3  # a contact held closed for hours should not drain a battery (common practice, no source)
+    if direction == "up":
+        vih = max(reads.vih.fraction * v + reads.vih.offset_v for v in (rail.low, rail.high))
+        return pull_up_plan(
+            rail, vih, leak, i_sink_a=asks.i_sink_a, i_idle_max_a=idle, t_rise_s=_RISE_S, c_f=capacitance,
+            v_noise_v=_NOISE_SHARE * rail.low / 2, r_max_ohm=weakest, tolerance=bench.tolerance, stock=bench.resistors, aim=aim,
+        )  # fmt: skip
+    vil = min(reads.vil.fraction * v + reads.vil.offset_v for v in (rail.low, rail.high))
+    return pull_down_plan(
+        vil, leak, voh_v=rail.high, i_idle_max_a=idle, v_noise_v=_NOISE_SHARE * rail.low / 2,
+        r_max_ohm=weakest, tolerance=bench.tolerance, stock=bench.resistors, aim=aim,
+    )  # fmt: skip
+
+
+def _internal(asks: Asks, direction: str, place: Place, board: BoardView, plan: PullPlan) -> Element | None:
+    """The chip's own pull, if the pad has one, it can be on in time, and its whole spread lies in the window."""
+    # An internal pull is off until the firmware turns it on: of no use to a load that waits for the firmware.
+    if asks.direction == "out" or not (place.pad.pull_up if direction == "up" else place.pad.pull_down):
+        return None
+    if asks.needs.external_pull or asks.long_wire:
+        return None
+    electrical = board.chip.electrical
+    if (presented_v(asks, board) or 0.0) > electrical.vin_max.at(board.board.logic_v):
+        return None  # a tolerant pad stands a higher voltage only while its own pull is off
+    spread = _spread(electrical.pull_up_ohm if direction == "up" else electrical.pull_down_ohm)
+    if spread is not None and not (plan.window.low.value <= spread[0] and spread[1] <= plan.window.high.value * (1 + 1e-9)):
+        return None
+    said = f", {shown(spread[0])} to {shown(spread[1])}, allowed {plan.window.words}" if spread else ""
+    return Element("internal pull", f"internal pull-{direction}", 0, WORDS + said)
+
+
+def _spread(fact: Fact | None) -> tuple[float, float] | None:
+    if fact is None:
+        return None
+    middle = fact.value or fact.typ
+    low, high = fact.min or middle, fact.max or middle
+    return (low, high) if low and high else None
+
+
+def _serves(fitted: Onboard | None, asks: Asks, plan: PullPlan) -> bool:
+    """Whether a pull on the board is strong enough for what the line asks; of unknown size counts as the usual one."""
+    if fitted is None:
+        return False
+    ohm = fitted.ohm or PULL_OHM
+    if asks.needs.pull_ohm:
+        return ohm <= 1.5 * asks.needs.pull_ohm
+    return ohm <= max(plan.window.high.value, PULL_OHM)
+
+
+def _safe_pull(asks: Asks, place: Place, board: BoardView, bench: Bench) -> Iterator[Element]:
+    """A resistor that holds a quiet line at its safe level while the pin floats."""
+    if asks.quiet == "no" or asks.safe_level not in ("high", "low") or asks.floats == "safe" or not floats_at_boot(place):
+        return
+    direction = "up" if asks.safe_level == "high" else "down"
+    if asks.pull_fitted and asks.pull_fitted.direction == direction:
+        return
+    if asks.quiet == "prefer" and asks.floats != "unsafe":
+        return  # a flicker is no reason to buy a resistor
+    yield _resistor(
+        asks, direction, board, _safe_window(asks, direction, board, bench), "keeps the part off while the pin floats at power-up"
+    )
+
+
+def _safe_window(asks: Asks, direction: str, board: BoardView, bench: Bench) -> PullPlan:
+    """Window of a resistor that keeps a part off against its own current and the pad's leakage, and that the pin overpowers."""
+    rail = board_rail(board)
+    leak = leak_of_pin(board.chip) + max(I_LEAK_A, 0.0)
+    electrical = board.chip.electrical
+    drive = electrical.i_pin_design_a.value or 4e-3
+    if direction == "down":
+        off = _off_level_v(asks, board)
+        return pull_down_plan(off, leak, voh_v=rail.high, i_source_a=drive, tolerance=bench.tolerance, stock=bench.resistors,
+                              i_idle_max_a=1e-3, v_noise_v=0.0)  # fmt: skip
+    on_from = _off_level_v(asks, board)
+    return pull_up_plan(rail, rail.low - on_from, leak, i_sink_a=drive, i_idle_max_a=1e-3, tolerance=bench.tolerance, stock=bench.resistors)
+
+
+def _off_level_v(asks: Asks, board: BoardView) -> float:
+    """How far from its safe rail a part may stand and still be off [V]: its own threshold, or 0.3 V (below a transistor's)."""
+    logic_v = board.board.logic_v
+    rail_v = asks.rail.at(logic_v)
+    if asks.safe_level == "low" and asks.vil:
+        return max(0.1, asks.vil.at(logic_v if asks.vil.of == "VDD" else rail_v))
+    if asks.safe_level == "high" and asks.vih:
+        return max(0.1, logic_v - asks.vih.at(logic_v if asks.vih.of == "VDD" else rail_v))
+    return 0.3

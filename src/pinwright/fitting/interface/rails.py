@@ -1,0 +1,118 @@
+"""Supplies and levels of both ends of a wire over tolerance: what the pin gives and wants, what the part gives and wants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pinwright.circuits.logic import Band, Driver, Margins, Receiver, compatibility
+from pinwright.circuits.ranges import Range
+from pinwright.facts.model import Chip, Fact, Level
+from pinwright.fitting.lines import Asks
+from pinwright.fitting.places import BoardView, Place
+
+__all__ = [
+    "FIVE_VOLT_TOLERANT_V",
+    "Ends",
+    "board_rail",
+    "leak_of_pin",
+    "margins",
+    "part_rail",
+    "pin_driver",
+    "pin_receiver",
+    "spread",
+    "vin_max_v",
+]
+
+FIVE_VOLT_TOLERANT_V = 5.5
+"""What a pad called 5 V tolerant may see [V]: a 5 V supply and its tolerance."""
+RAIL_TOLERANCE = 0.03
+"""Spread of a board's logic supply where its regulator's is not known (common practice, no source)."""
+FIVE_VOLT_TOLERANCE = 0.05
+"""Spread of a 5 V supply: 4.75 to 5.25 V  [USB 2.0, 7.2.2, at the source]."""
+I_LEAK_A = 1e-6
+"""Leakage of an input nobody gives a figure for [A] (common practice, no source)."""
+
+
+def spread(volts: float, tolerance: float) -> Range:
+    """Range of a supply [V]."""
+    return Range.around(volts, tolerance)
+
+
+def board_rail(board: BoardView) -> Range:
+    """The board's logic supply over the tolerance of what makes it [V]."""
+    logic_v = board.board.logic_v
+    if logic_v >= 4.5:
+        return spread(logic_v, FIVE_VOLT_TOLERANCE)
+    known = [regulator.tolerance for regulator in board.board.regulator if abs(regulator.v_out_v - logic_v) < 0.05]
+    return spread(logic_v, max(known, default=RAIL_TOLERANCE))
+
+
+def part_rail(asks: Asks, board: BoardView) -> Range | None:
+    """The part's supply [V]; ``None`` where it shares the board's."""
+    volts = asks.rail.at(board.board.logic_v)
+    if abs(volts - board.board.logic_v) < 0.05:
+        return None
+    return spread(volts, FIVE_VOLT_TOLERANCE)
+
+
+def leak_of_pin(chip: Chip) -> float:
+    """Leakage of one pad [A]."""
+    fact = chip.electrical.i_leak_max_a
+    return (fact.value or fact.max or I_LEAK_A) if fact else I_LEAK_A
+
+
+def vin_max_v(asks: Asks, place: Place, board: BoardView) -> float:
+    """Highest voltage this line may put on the pin [V]; a tolerant pad is none while it measures."""
+    if place.pad.tolerates_5v and asks.signal != "analog":
+        return FIVE_VOLT_TOLERANT_V
+    return board.chip.electrical.vin_max.at(board.board.logic_v)
+
+
+def pin_driver(chip: Chip, i_load_a: float) -> Driver:
+    """Levels a pad gives at a load.
+
+    A MOS output is a resistor to its rail: at a part of the load of the data sheet it loses that part of the drop
+    (common practice, no source; the figure itself where the data sheet gives no load).
+    """
+    electrical = chip.electrical
+    high, low = electrical.voh_min, electrical.vol_max
+    up, down = _part_of(i_load_a, electrical.voh_i_a), _part_of(i_load_a, electrical.vol_i_a)
+    return Driver(voh=Band(1 - (1 - high.frac) * up, high.v * up) if high.frac else _band(high), vol=Band(low.frac * down, low.v * down))
+
+
+def _part_of(i_load_a: float, at: Fact | None) -> float:
+    if at is None or not at.value:
+        return 1.0
+    return min(1.0, max(i_load_a / at.value, 0.02))
+
+
+def pin_receiver(chip: Chip) -> Receiver:
+    """Levels a pad reads."""
+    return Receiver(vih=_band(chip.electrical.vih_min), vil=_band(chip.electrical.vil_max))
+
+
+def _band(level: Level) -> Band:
+    return Band(level.frac, level.v)
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Driver and receiver of one wire with their supplies; ``receiver_rail`` is ``None`` on one common rail."""
+
+    driver: Driver
+    receiver: Receiver
+    driver_rail: Range
+    receiver_rail: Range | None
+
+
+@lru_cache(maxsize=4096)
+def margins(ends: Ends) -> Margins:
+    """Noise margins of a wire over both supplies."""
+    return compatibility(ends.driver, ends.receiver, ends.driver_rail, ends.receiver_rail)
+
+
+def band_of(level: Level | None, otherwise: Level | None = None) -> Band | None:
+    """A level of the catalogue for the formulas."""
+    level = level or otherwise
+    return None if level is None else _band(level)

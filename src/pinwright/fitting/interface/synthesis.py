@@ -1,0 +1,60 @@
+"""The cheapest circuit between a pin and a part that passes with margin; ``circuits`` holds the formulas.
+
+A line gets, from the pin outwards: what its levels need, what its load needs, the pulls that define it.  Every value
+carries its window and formula, every inequality that holds its margin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pinwright.errors import OutOfRange
+from pinwright.fitting.interface.analog import analog_checks, analog_elements
+from pinwright.fitting.interface.levels import level_elements
+from pinwright.fitting.interface.pieces import Circuit
+from pinwright.fitting.interface.pulls import pull_elements
+from pinwright.fitting.interface.stages import load_elements, pin_current_max
+from pinwright.fitting.lines import Asks
+from pinwright.fitting.places import BoardView, Place
+from pinwright.fitting.setting import Bench
+from pinwright.powerup.quiet import floats_at_boot
+
+__all__ = ["circuit_for", "circuits_for"]
+
+
+def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None = None) -> Circuit:
+    """Circuit one line needs on one pin.  Never raises: what no formula accepts makes a circuit that fails, in words."""
+    bench = bench or Bench()
+    try:
+        elements, checks, fails = level_elements(asks, place, board, bench)
+        load, load_checks = load_elements(asks, place, board, bench)
+        elements += [*load, *pull_elements(asks, place, board, bench)]
+        checks += load_checks
+        if asks.direction == "analog-in":
+            elements += analog_elements(asks, place, board, bench, elements)
+            checks += analog_checks(asks, place, board, bench, elements)
+    except OutOfRange as error:
+        return Circuit(fails=f"the figures of this line go beyond what can be calculated: {error}")
+    return Circuit(tuple(elements), tuple(checks), fails)
+
+
+def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView, bench: Bench) -> list[Circuit]:
+    """Circuits one line needs on many pins; pins alike in what matters share one."""
+    known: dict[tuple[object, ...], Circuit] = {}
+    found = []
+    for place in places:
+        fitted = {item.what for item in place.onboard}
+        key = (
+            place.pad.pull_up,
+            place.pad.pull_down,
+            place.pad.tolerates_5v,
+            floats_at_boot(place),
+            *(what in fitted for what in ("divider", "pull-up", "pull-down")),
+            tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
+            asks.i_in_a and pin_current_max(asks, board, place),
+            place.pad.adc.unit if place.pad.adc and asks.direction == "analog-in" else None,
+        )
+        if key not in known:
+            known[key] = circuit_for(asks, place, board, bench)
+        found.append(known[key])
+    return found
