@@ -26,7 +26,7 @@ FLOW: dict[str, set[str]] = {
     "fitting": {"facts", "brief", "circuits", "powerup"},
     "review": {"facts", "brief", "circuits", "powerup", "fitting"},
     "planning": {"facts", "brief", "fitting", "review"},
-    "contract": {"facts", "fitting", "review", "planning"},
+    "contract": {"facts", "circuits", "fitting", "review", "planning"},
     "cli": {"facts", "brief", "fitting", "review", "planning", "contract"},
 }
 """What each package may import beside itself and the base modules."""

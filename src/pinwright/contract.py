@@ -9,9 +9,11 @@ import math
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from pinwright.circuits.window import Window
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Board, Chip, Part, Source
     from pinwright.facts.provenance import Claim, Document
+    from pinwright.fitting.interface import Element
     from pinwright.fitting.places import BoardView
     from pinwright.fitting.plan import BoardPlan, Placed
     from pinwright.fitting.why import WhyNot
@@ -148,7 +150,14 @@ def part_shape(part: Part) -> dict[str, Any]:
         "cautions": [{"tag": caution.tag, "text": caution.text} for caution in part.caution],
         "needs_no_driver": part.needs_no_driver,
         "drivers": [
-            {"language": d.language, "package": d.package, "builtin": d.builtin, "only": list(d.only), "covers": d.covers or None}
+            {
+                "language": d.language,
+                "package": d.package,
+                "builtin": d.builtin,
+                "only": list(d.only),
+                "not_on": list(d.not_on),
+                "covers": d.covers or None,
+            }
             for d in part.driver
         ],
         "sources": [{"id": s.id, "title": s.title, "revision": s.revision, "seen": s.seen} for s in part_sources(part)],
@@ -240,8 +249,46 @@ def _placed_shape(placed: Placed) -> dict[str, Any]:
         "gpio": placed.place.pad.gpio,
         "circuit": placed.circuit.words,
         "components": placed.circuit.components,
+        "elements": [_element_shape(element) for element in placed.circuit.elements],
+        "checks": [
+            {"what": c.what, "words": c.words, "margin": _finite(c.margin), "unit": c.unit, "formula": c.formula, "holds": c.holds}
+            for c in placed.circuit.checks
+        ],
         "mode": placed.mode or None,
         "because": list(placed.because),
+    }
+
+
+def _element_shape(element: Element) -> dict[str, Any]:
+    return {
+        "kind": element.kind,
+        "words": element.words,
+        "why": element.why,
+        "pieces": [
+            {
+                "what": piece.what,
+                "role": piece.role or None,
+                "value": piece.value,
+                "unit": piece.unit if piece.value is not None else None,
+                "part": piece.part or None,
+                "rating": piece.rating or None,
+                "origin": piece.origin or None,
+                "why": piece.why or None,
+                "window": _window_shape(piece.window) if piece.window else None,
+                "margin": piece.margin or None,
+                "formula": piece.formula or None,
+            }
+            for piece in element.pieces
+        ],
+    }
+
+
+def _window_shape(window: Window) -> dict[str, Any]:
+    return {
+        "low": _finite(window.low.value),
+        "low_because": window.low.because,
+        "high": _finite(window.high.value),
+        "high_because": window.high.because,
     }
 
 

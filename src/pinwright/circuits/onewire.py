@@ -229,7 +229,7 @@ def conversion_time(bits: int) -> float:
     [750.0, 375.0, 187.5, 93.75]
     """
     _resolution(bits)
-    return 0.75 / 2 ** (12 - bits)
+    return 0.75 / float(2 ** (12 - bits))
 
 
 def temperature_word(t_c: float) -> int:

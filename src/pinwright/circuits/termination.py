@@ -13,7 +13,6 @@ A line is long where its round trip exceeds the edge: common practice, one sixth
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -270,7 +269,7 @@ def bias_voltage(
 
     >>> found = bias_voltage(5.0, [4700.0] * 10, [120.0, 120.0], [12e3] * 10)
     >>> round(found.r_load_ohm, 1), round(found.v_ab_v * 1e3, 1)
-    (57.1, 286.6)
+    (57.1, 286.5)
     """
     positive(v_supply_v=v_supply_v)
     if not bias_ohm:
@@ -284,17 +283,18 @@ def bias_voltage(
     return Bias(load, i_a, i_a * load)
 
 
-def bias_window(v_supply_v: float, v_ab_v: float = 0.3, z0_ohm: float = 120.0, r_common_ohm: float = 375.0) -> Window:
-    """Window of each bias resistor on a terminated bus.
+def bias_window(v_supply_v: float, loads: float, v_ab_v: float = 0.3, z0_ohm: float = 120.0) -> Window:
+    """Window of each bias resistor on a bus with a plain terminator of Z0 at both ends.
 
-    high: the wanted idle voltage; low: the driver's load, Z0 / 2 beside both bias resistors, must stay at 54 Ω   [TIA/EIA-485-A]
+    high: the wanted idle voltage; low: a driver is promised into 54 Ω, so Z0 / 2, both bias resistors and all receivers together
+    must not be less   [TIA/EIA-485-A]
 
     Parameters
     ----------
     v_supply_v : lowest supply of the bias [V]
-    v_ab_v : threshold of 0.2 V and 0.1 V for noise, unless the receivers are fail-safe themselves [V]
+    loads : unit loads on the bus, an eighth for many modern receivers [-]
+    v_ab_v : threshold of 0.2 V and 0.1 V for noise; receivers that are fail-safe themselves need no bias [V]
     z0_ohm : impedance of the line [ohm]
-    r_common_ohm : of all receivers, each wire to ground [ohm]
 
     Returns
     -------
@@ -304,19 +304,21 @@ def bias_window(v_supply_v: float, v_ab_v: float = 0.3, z0_ohm: float = 120.0, r
     ------
     OutOfRange : a value is not positive.
 
-    >>> bias_window(3.3).is_empty, bias_window(5.0).words
-    (False, 'from 270 Ω (a driver is promised into 54 Ω only) to 463 Ω (an idle bus must keep 300 mV)')
+    >>> bias_window(4.75, 2).words
+    'from 283 Ω (a driver is promised into 54 Ω only) to 443 Ω (an idle bus must keep 300 mV)'
     """
-    half = z0_ohm / 2
-    positive(z0_ohm=z0_ohm)
+    positive(loads=loads, z0_ohm=z0_ohm)
     because = f"a driver is promised into {_R_DRIVER_LOAD_OHM:g} Ω only"
-    high = Limit(bias_resistor(v_supply_v, v_ab_v, z0_ohm, r_common_ohm), f"an idle bus must keep {shown(v_ab_v, 'V')}")
-    if half <= _R_DRIVER_LOAD_OHM:
-        return Window(high, Limit(0.0, f"{because}, and two terminators alone make {half:g} Ω"))
-    return Window(Limit(_R_DRIVER_LOAD_OHM * half / (half - _R_DRIVER_LOAD_OHM) / 2, because), high)
+    r_common_ohm = R_UNIT_LOAD_OHM / loads
+    high = Limit(bias_resistor(v_supply_v, v_ab_v, z0_ohm, r_common_ohm, extra=-1), f"an idle bus must keep {shown(v_ab_v, 'V')}")
+    without = parallel(z0_ohm / 2, 2 * r_common_ohm)
+    if without <= _R_DRIVER_LOAD_OHM:
+        heavy = f"{because}, and terminators and receivers alone make {shown(without)}"
+        return Window(high, Limit(0.0, heavy))
+    return Window(Limit(_R_DRIVER_LOAD_OHM * without / (without - _R_DRIVER_LOAD_OHM) / 2, because), high)
 
 
-def can_resistance(terminators_ohm: Sequence[float]) -> tuple[float, str]:
+def can_resistance(terminators_ohm: Sequence[float]) -> tuple[float | None, str]:
     """Resistance between the wires of a CAN bus without power, and what it says.   [ISO 11898-2: 50 to 65 Ω together]
 
     Parameters
@@ -325,7 +327,7 @@ def can_resistance(terminators_ohm: Sequence[float]) -> tuple[float, str]:
 
     Returns
     -------
-    r_ohm, words : what a meter shows (infinite is written as 0 terminators), and the verdict
+    r_ohm, words : what a meter shows (None for an open line) [ohm], and the verdict
 
     Raises
     ------
@@ -335,7 +337,7 @@ def can_resistance(terminators_ohm: Sequence[float]) -> tuple[float, str]:
     'right: 60 Ω, one at each end'
     """
     if not terminators_ohm:
-        return math.inf, "no terminator: fit 120 Ω at both ends of the line, nowhere else"
+        return None, "no terminator: fit 120 Ω at both ends of the line, nowhere else"
     r_ohm = parallel(*terminators_ohm)
     if r_ohm > 65:
         return r_ohm, f"{shown(r_ohm)}: a terminator is missing; fit 120 Ω at both ends of the line"

@@ -1,13 +1,13 @@
-"""Bipolar transistors as switches: base resistor, pull-down across base and emitter, both sides of the load, Darlington arrays.
+"""Bipolar transistors as switches: base resistor, pull-down across base and emitter, both sides of the load.
 
 Saturation is promised only at the forced gain of the data sheet's VCE(sat) line (usually 10 to 20), not at hFE.
-Sources: TI SLRS027M (Feb 2013) and Toshiba ULN2003APG (2006-06-14), electrical characteristics (both read) for arrays;
-2N3904 data sheets for the shape of the figures; the rest is Ohm's law.
+Sources: 2N3904 data sheet (MCC, electrical characteristics, read) for the shape of the figures; TI SLRS027M (Feb 2013) for the
+input of a Darlington array (module arrays); the rest is Ohm's law.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,9 +20,7 @@ from pinwright.errors import OutOfRange
 
 __all__ = [
     "VBE_OFF_V",
-    "ArrayPlan",
     "SwitchPlan",
-    "array_plan",
     "base_current",
     "base_pull_max",
     "base_resistor",
@@ -212,8 +210,8 @@ class SwitchPlan:
     def words(self) -> str:
         """What to fit, or which limits clash."""
         if self.base_choice is None:
-            return f"base resistor: {self.base.words}"
-        pull = "none fits" if self.pull_choice is None else shown(self.pull_choice.value)
+            return f"base resistor: {self.base.words}" if self.base.is_empty else f"no base resistor on the market {self.base.words}"
+        pull = self.pull.words if self.pull_choice is None else shown(self.pull_choice.value)
         return (
             f"base resistor {shown(self.base_choice.value)} ({self.base_choice.origin}), allowed {self.base.words}; "
             f"pull-down {pull}; {shown(self.v_drop_v, 'V')} drop, {shown(self.p_w, 'W')}"
@@ -258,7 +256,7 @@ def low_side_plan(
     ------
     OutOfRange : a value is not positive.
 
-    >>> plan = low_side_plan(Range(2.64, 3.6, 3.3), 0.1, v_be_v=Range(0.65, 0.95), gain=10, v_ce_v=0.3, i_pin_max_a=20e-3, i_leak_a=5e-6)
+    >>> plan = low_side_plan(Range(2.64, 3.6, 3.3), 0.1, v_be_v=Range(0.65, 0.95), gain=10, v_ce_v=0.3, i_pin_max_a=12e-3, i_leak_a=5e-6)
     >>> plan.base_choice is None, plan.base.is_empty
     (True, True)
     """
@@ -308,7 +306,7 @@ def high_side_plan(
     >>> plan = high_side_plan(
     ...     12.0, 0.2, v_eb_v=Range(0.7, 1.2), gain=20, v_ec_v=0.5, v_ce_driver_v=0.3, i_driver_max_a=50e-3, i_leak_a=5e-6)
     >>> plan.base_choice.value
-    470.0
+    680.0
     """
     supply = v_supply_v if isinstance(v_supply_v, Range) else Range(v_supply_v, v_supply_v)
     load = i_c_a if isinstance(i_c_a, Range) else Range(i_c_a, i_c_a)
@@ -350,93 +348,3 @@ def _switch(
     i_drive = (drive.high - v_be.low) / (base_choice.value * (1 - tolerance)) if base_choice else None
     p_w = switch_power(load.high, v_ce_v, i_drive if i_drive is not None else i_b_a, v_be.high)
     return SwitchPlan(base, base_choice, pull, pull_choice, i_drive, p_w, v_ce_v)
-
-
-@dataclass(frozen=True, slots=True)
-class ArrayPlan:
-    """One package of Darlington switches: input current, output drop (None: not specified), heat, junction, faults in words."""
-
-    i_in: Range
-    v_drop_v: float | None
-    p_w: float | None
-    t_junction_c: float | None
-    faults: tuple[str, ...]
-
-    @property
-    def works(self) -> bool:
-        """Nothing speaks against it."""
-        return not self.faults
-
-
-def array_plan(
-    v_in: Range,
-    i_out_a: Sequence[float],
-    *,
-    v_ce: Sequence[tuple[float, float]],
-    v_in_on: Sequence[tuple[float, float]],
-    r_in_ohm: float,
-    v_be_v: float,
-    i_out_max_a: float,
-    r_th_k_per_w: float,
-    t_ambient_c: float,
-    t_junction_max_c: float = 150.0,
-) -> ArrayPlan:
-    """Several loads on one Darlington array.   [SLRS027M, electrical characteristics]
-
-    A figure is taken at the next higher current given, never in between: what lies above the last is not specified.
-
-    Parameters
-    ----------
-    v_in : levels that drive the inputs [V]
-    i_out_a : current of each channel that is on at once [A]
-    v_ce : pairs of output current and highest drop at it [A, V]
-    v_in_on : pairs of output current and input voltage it needs [A, V]
-    r_in_ohm : built-in input resistor [ohm]
-    v_be_v : both base-emitter drops together [V]
-    i_out_max_a : highest current of one channel [A]
-    r_th_k_per_w : junction to ambient [K/W]
-    t_ambient_c : surroundings [°C]
-    t_junction_max_c : highest junction temperature [°C]
-
-    Returns
-    -------
-    plan : with every fault
-
-    Raises
-    ------
-    OutOfRange : no channel, or a value is not positive.
-
-    >>> plan = array_plan(Range(2.64, 3.6, 3.3), [0.08, 0.08], v_ce=[(0.1, 1.1), (0.2, 1.3), (0.35, 1.6)],
-    ...     v_in_on=[(0.2, 2.4), (0.25, 2.7), (0.3, 3.0)], r_in_ohm=2700.0, v_be_v=1.35, i_out_max_a=0.5,
-    ...     r_th_k_per_w=67.0, t_ambient_c=40.0)
-    >>> plan.works, round(plan.t_junction_c, 1)
-    (True, 51.8)
-    """
-    if not i_out_a:
-        raise OutOfRange("No channel is on.")
-    positive(i_out_a=list(i_out_a), i_out_max_a=i_out_max_a)
-    positive(thermal_resistance=r_th_k_per_w)
-    i_in = Range(input_current(v_in.low, v_be_v, r_in_ohm), input_current(v_in.high, v_be_v, r_in_ohm))
-    faults, power = [], 0.0
-    drops = [_at_or_above(v_ce, i) for i in i_out_a]
-    for i, drop in zip(i_out_a, drops, strict=True):
-        needs = _at_or_above(v_in_on, i)
-        if i > i_out_max_a:
-            faults.append(f"{shown(i, 'A')} exceeds the {shown(i_out_max_a, 'A')} of a channel")
-        if drop is None:
-            faults.append(f"no output drop is specified at {shown(i, 'A')}")
-        if needs is None:
-            faults.append(f"no input voltage is specified for {shown(i, 'A')}")
-        elif v_in.low < needs:
-            faults.append(f"{shown(i, 'A')} needs {needs:.3g} V at the input, {v_in.low:.3g} V is {shown(needs - v_in.low, 'V')} short")
-        power += i * (drop or 0.0)
-    known = None not in drops
-    junction = t_ambient_c + power * r_th_k_per_w if known else None
-    if junction is not None and junction > t_junction_max_c:
-        faults.append(f"the junction reaches {junction:.0f} °C, {junction - t_junction_max_c:.0f} K too hot")
-    worst = max(drop for drop in drops if drop is not None) if known else None
-    return ArrayPlan(i_in, worst, power if known else None, junction, tuple(dict.fromkeys(faults)))
-
-
-def _at_or_above(points: Sequence[tuple[float, float]], i_a: float) -> float | None:
-    return next((value for current, value in sorted(points) if current >= i_a), None)

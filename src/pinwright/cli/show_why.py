@@ -8,6 +8,8 @@ from pinwright.cli.console import bullet, console, heading, table, text
 from pinwright.fitting.why import WhyNot, alternatives
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from pinwright.fitting.plan import BoardPlan, Placed
 
 __all__ = ["show_why", "show_why_not"]
@@ -26,6 +28,7 @@ def show_why(plan: BoardPlan, placed: Placed) -> None:
     out.print(f"{text(placed.line.id)} is on {placed.place.name} of the {plan.view.board.name} because", style="bold")
     for number, reason in enumerate(placed.because, 1):
         bullet(out, reason, f"{number:2}")
+    _circuit(out, placed)
     heading(out, "Every pin of the board for this line")
     made = table(("", "left"), ("pin", "left"), ("verdict", "left"))
     for item in alternatives(plan, placed):
@@ -34,6 +37,29 @@ def show_why(plan: BoardPlan, placed: Placed) -> None:
         made.add_row(mark, item.candidate.place.name, text(item.reason or (f"possible: {marks}" if marks else "possible")))
     out.print(made)
     out.print("* chosen   o possible   x struck out")
+
+
+def _circuit(out: Console, placed: Placed) -> None:
+    """Every value with its window, margin and formula, and every inequality that was checked."""
+    circuit = placed.circuit
+    if not any(element.pieces for element in circuit.elements) and not circuit.checks:
+        return
+    heading(out, "Between pin and part, in numbers")
+    for element in circuit.elements:
+        for piece in element.pieces:
+            bullet(out, f"{piece.words}{f', {piece.part}' if piece.part else ''}{f', {piece.rating}' if piece.rating else ''}")
+            if piece.window is not None:
+                bullet(out, f"allowed {piece.window.words}", " ", 4)
+            for words in (piece.why, f"margin: {piece.margin}" if piece.margin else "", _formula(piece.formula)):
+                if words:
+                    bullet(out, words, " ", 4)
+    for check in circuit.checks:
+        bullet(out, f"{check.what}: {check.words}", "ok" if check.holds else "!!", 2)
+        bullet(out, _formula(check.formula), " ", 5)
+
+
+def _formula(name: str) -> str:
+    return f"formula {name} (docs/formulas.md)" if "." in name else name
 
 
 def show_why_not(answer: WhyNot, plan: BoardPlan) -> None:

@@ -242,7 +242,8 @@ class Driver:
     """A maintained software driver: ``language`` and the registry package that carries it.
 
     ``builtin``: it comes with the language runtime or core itself, nothing to install.
-    ``only`` names the chips it runs on (empty: every chip that runs the language); ``covers`` the part or family
+    ``only`` names the chips it runs on (empty: every chip that runs the language), ``not_on`` those it does not;
+    ``covers`` the part or family
     the package names, where that is not this very part.
     """
 
@@ -250,6 +251,7 @@ class Driver:
     package: str
     builtin: bool = False
     only: tuple[str, ...] = ()
+    not_on: tuple[str, ...] = ()
     covers: str = ""
     note: str = ""
     src: str = ""

@@ -53,4 +53,7 @@ def has_driver(part: Part, language: str, chip: Chip) -> bool:
     """Whether a maintained driver for the part is known in a language that runs on the chip, or none is needed."""
     if part.needs_no_driver:
         return True
-    return any(driver.language == language and (not driver.only or chip.part in driver.only) for driver in part.driver)
+    return any(
+        driver.language == language and (not driver.only or chip.part in driver.only) and chip.part not in driver.not_on
+        for driver in part.driver
+    )

@@ -36,7 +36,9 @@ def _drivers(wiring: Wiring) -> Iterator[Finding]:
         if part is None or part.needs_no_driver:
             continue
         for language in gaps:
-            fitting = [d for d in part.driver if d.language == language and chip.part in (d.only or (chip.part,))]
+            fitting = [
+                d for d in part.driver if d.language == language and chip.part in (d.only or (chip.part,)) and chip.part not in d.not_on
+            ]
             if not fitting:
                 gaps[language].append((device.name, part.title))
     if not gaps:

@@ -20,8 +20,8 @@ __all__ = ["PULL_OHM", "pull_elements"]
 
 PULL_OHM = 10e3
 """Usual pull for contacts and gates (common practice, no source)."""
-LONG_WIRE_PULL_OHM = 10e3
-"""Weakest pull on a wire longer than half a metre: it must carry noise away (common practice, no source)."""
+LONG_WIRE_PULL_OHM = 12e3
+"""Weakest pull on a wire longer than half a metre, tolerance included: it must carry noise away (common practice, no source)."""
 _NOISE_SHARE = 0.1
 """Margin kept beyond a threshold, as a share of the supply (common practice, no source)."""
 _RISE_S = 100e-6
@@ -108,7 +108,10 @@ def _internal(asks: Asks, direction: str, place: Place, board: BoardView, plan: 
     spread = _spread(electrical.pull_up_ohm if direction == "up" else electrical.pull_down_ohm)
     if spread is not None and not (plan.window.low.value <= spread[0] and spread[1] <= plan.window.high.value * (1 + 1e-9)):
         return None
-    said = f", {shown(spread[0])} to {shown(spread[1])}, allowed {plan.window.words}" if spread else ""
+    said = ""
+    if spread:
+        size = shown(spread[0]) if spread[0] == spread[1] else f"{shown(spread[0])} to {shown(spread[1])}"
+        said = f", {size}, allowed {plan.window.words}"
     return Element("internal pull", f"internal pull-{direction}", 0, WORDS + said)
 
 
