@@ -67,10 +67,10 @@ def formulas_page() -> str:
     for module in found:
         lines += ["", f"## {module.name}", "", _text(module.title), ""]
         if module.about:
-            lines += [_text(module.about), ""]
+            lines += [_prose(module.about), ""]
         for formula in module.formulas:
             lines += _section(module, formula)
-    return "\n".join(lines).rstrip() + "\n"
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).rstrip() + "\n"
 
 
 def _section(module: Module, formula: Formula) -> list[str]:
@@ -163,6 +163,12 @@ def _text(text: str) -> str:
     text = text.replace("``", "`")
     pieces = text.split("`")
     return "`".join(piece if number % 2 else piece.replace("*", r"\*").replace("<", "&lt;") for number, piece in enumerate(pieces))
+
+
+def _prose(text: str) -> str:
+    """Text of a module: one line for each thing it says, and an underlined word is no heading of the page."""
+    text = re.sub(r"^(\w[\w ]*)\n-{3,}$", r"\1:", _text(text), flags=re.MULTILINE)
+    return re.sub(r"(?<=[\].:])\n(?=\S)", "  \n", text)
 
 
 def _cell(text: str) -> str:

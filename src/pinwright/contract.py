@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Board, Chip, Part, Source
     from pinwright.facts.provenance import Claim, Document
-    from pinwright.fitting.interface import Element
+    from pinwright.fitting.interface import Element, Reading
     from pinwright.fitting.places import BoardView
     from pinwright.fitting.plan import BoardPlan, Placed
+    from pinwright.fitting.setting import Bench
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
     from pinwright.review.model import Finding, Review
@@ -213,12 +214,12 @@ def plan_shape(result: PlanResult) -> dict[str, Any]:
         "contract": CONTRACT,
         "title": ranking.job.file.brief.title,
         "money_unit": ranking.money_unit,
-        "boards": [board_plan_shape(plan, result.reviews.get(plan.view.board.id)) for plan in ranking.boards],
+        "boards": [board_plan_shape(plan, result.reviews.get(plan.view.board.id), ranking.job.setting.bench) for plan in ranking.boards],
         "unseen": list(ranking.unseen),
     }
 
 
-def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
+def board_plan_shape(plan: BoardPlan, review: Review | None, bench: Bench) -> dict[str, Any]:
     """One board's plan or conflict."""
     solution = plan.solution
     return {
@@ -229,6 +230,7 @@ def board_plan_shape(plan: BoardPlan, review: Review | None) -> dict[str, Any]:
         "gap": None if plan.proved or solution is None else {"tier": solution.tier, "bound": _finite(solution.bound)},
         "objective": {tier: _finite(value) for tier, value in plan.objective.tiers().items()} if plan.objective else None,
         "lines": {placed.line.id: _placed_shape(placed) for placed in plan.placed},
+        "readings": {line: _reading_shape(worth) for line, worth in plan.readings(bench).items()},
         "spare": plan.spare,
         "firmware": [{"language": support.language, "missing": list(support.missing)} for support in plan.firmware],
         "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
@@ -256,6 +258,22 @@ def _placed_shape(placed: Placed) -> dict[str, Any]:
         ],
         "mode": placed.mode or None,
         "because": list(placed.because),
+    }
+
+
+def _reading_shape(worth: Reading) -> dict[str, Any]:
+    return {
+        "quantity": worth.quantity,
+        "unit": worth.unit,
+        "low": worth.low,
+        "high": worth.high,
+        "step": [worth.step.low, worth.step.high],
+        "at": worth.at,
+        "worst": [worth.worst.low, worth.worst.high],
+        "rss": worth.rss,
+        "main": worth.main,
+        "range": worth.range_name,
+        "clipped": worth.clipped or None,
     }
 
 
@@ -321,7 +339,7 @@ def check_shape(result: CheckResult) -> dict[str, Any]:
     }
 
 
-def why_shape(plan: BoardPlan, placed: Placed) -> dict[str, Any]:
+def why_shape(plan: BoardPlan, placed: Placed, bench: Bench) -> dict[str, Any]:
     """Why a line sits where it does, and what every other pin has against it."""
     from pinwright.fitting.why import alternatives
 
@@ -330,6 +348,7 @@ def why_shape(plan: BoardPlan, placed: Placed) -> dict[str, Any]:
         "board": plan.view.board.id,
         "line": placed.line.id,
         **_placed_shape(placed),
+        "reading": _reading_shape(worth) if (worth := plan.readings(bench).get(placed.line.id)) else None,
         "pins": [
             {
                 "pin": item.candidate.place.label,

@@ -73,10 +73,8 @@ def adc_differential_code(values: Inputs) -> Results:
 
 
 def adc_source_r_max(values: Inputs) -> Results:
-    if "ts_cycles" in values:
-        t_s = values["ts_cycles"] / _first(values, "hz", "f_adc", "f")
-    else:
-        t_s = _first(values, "s", "t", "ts", "t_sample")
+    cycles = values.get("ts_cycles")
+    t_s = _first(values, "s", "t", "ts", "t_sample") if cycles is None else cycles / _first(values, "hz", "f_adc", "f")
     c_f = _first(values, "f", "c_adc", "c") + float(si(values, "c_parasitic", "f", 0.0))
     r_switch = float(si(values, "r_adc", "ohm", 0.0))
     return every("ohm", r=settling.source_r_max(t_s, c_f, r_switch, _bits(values), float(values.get("lsb_divisor", 4))))

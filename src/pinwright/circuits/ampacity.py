@@ -135,7 +135,7 @@ def thinnest(i_a: float, r_max_ohm_per_m: float | None = None, t_ambient_c: floa
     """
     positive(i_a=i_a)
     if r_max_ohm_per_m is not None:
-        positive(r_max_ohm_per_m=r_max_ohm_per_m)
+        positive(resistance_per_metre=r_max_ohm_per_m)
     if system not in ("metric", "awg"):
         raise OutOfRange(f"Wires are metric or awg, not {system!r}.")
     left = warm_share(t_ambient_c)

@@ -6,7 +6,7 @@ by 24 once too often, which is left out here]
 A cell gives less at high current: use the capacity of the maker's curve at the real drain   [Energizer and Duracell data
 sheets of alkaline cells, read in public comparisons]
 Self-discharge as a constant share of what is left a year   [common practice, no source]
-How far the voltage sags under load, and where a circuit stops, is in ``cells``.
+V / R   [Ohm's law, definition].  How far the voltage sags under load, and where a circuit stops, is in ``cells``.
 """
 
 from __future__ import annotations

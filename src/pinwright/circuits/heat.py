@@ -4,7 +4,7 @@ T_J = T_A + P θ, P_max = (T_Jmax - T_A) / θ   [DS21380B: Microchip TC1269 data
 MCP1824 data sheet (2007), section 5.1.1]
 θ (junction to ambient) holds for the board of the data sheet; on less copper it is larger, in a closed box the ambient is
 the air inside.   [common practice, no source]
-Ohm's law and P = I²R are definitions.   [definition]
+P = I²R   [definition].  Metal hotter than about 60 °C burns within seconds   [EN ISO 13732-1, from memory].
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ CAUTION_HOT = (
     "Measure its temperature in the finished box."
 )
 
-_TOUCH_HOT_C = 60.0  # metal hotter than this burns within seconds; from memory of EN ISO 13732-1
+_TOUCH_HOT_C = 60.0
 
 
 def temperature_rise(p_w: float, theta_k_per_w: float) -> float:
@@ -54,7 +54,7 @@ def temperature_rise(p_w: float, theta_k_per_w: float) -> float:
     '14.88 K'
     """
     not_negative(p_w=p_w)
-    positive(theta_k_per_w=theta_k_per_w)
+    positive(thermal_resistance=theta_k_per_w)
     return p_w * theta_k_per_w
 
 
@@ -181,7 +181,7 @@ def current_max_resistive(t_junction_max_c: float, t_ambient_c: float, theta_k_p
 
 
 def caution_for(t_surface_c: float) -> str:
-    """What to warn of at a temperature somebody may touch; empty where nothing.
+    """What to warn of at a temperature somebody may touch; empty where nothing.   [EN ISO 13732-1]
 
     Parameters
     ----------
@@ -189,14 +189,21 @@ def caution_for(t_surface_c: float) -> str:
 
     Returns
     -------
-    words : caution or empty text
+    words : caution or empty text [-]
+
+    Raises
+    ------
+    OutOfRange : the temperature is not finite.
+
+    >>> caution_for(40), caution_for(90) == CAUTION_HOT
+    ('', True)
     """
     finite(t_surface_c=t_surface_c)
     return CAUTION_HOT if t_surface_c > _TOUCH_HOT_C else ""
 
 
 def _theta(theta_k_per_w: float) -> float:
-    positive(theta_k_per_w=theta_k_per_w)
+    positive(thermal_resistance=theta_k_per_w)
     return theta_k_per_w
 
 

@@ -7,7 +7,7 @@ Highest resistance of metric conductors at 20 °C, Tables 1 to 3   [IEC 60228: I
 copies of makers]
 R_t = R_20 / k_t, k_t = 1 / (1 + 0.004 (t - 20))   [IEC 60228, annex of temperature correction factors]
 Drop of evenly spread loads: half of I R at the end fed from one side, an eighth fed from both   [derived]
-How much current a wire stands is in ``ampacity``.
+The rest is Ohm's law   [Ohm's law].  How much current a wire stands is in ``ampacity``.
 """
 
 from __future__ import annotations
@@ -233,7 +233,7 @@ def loop_resistance(length_m: float, r_ohm_per_m: float, t_c: float = 20.0) -> f
     >>> f"{loop_resistance(2, 0.039):.3f} Ω, {loop_resistance(2, 0.039, 60):.3f} Ω"
     '0.156 Ω, 0.181 Ω'
     """
-    not_negative(length_m=length_m, r_ohm_per_m=r_ohm_per_m)
+    not_negative(length_m=length_m, resistance_per_metre=r_ohm_per_m)
     return 2 * length_m * r_ohm_per_m / copper_temperature_factor(t_c)
 
 

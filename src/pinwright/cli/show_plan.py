@@ -88,6 +88,7 @@ def _best(out: Console, result: PlanResult, plan: BoardPlan, brief: Path) -> Non
             found = ", ".join(f"{text(name)} 0x{address:02X}" for name, address in sorted(bus.addresses.items(), key=lambda item: item[1]))
             out.print(f"{bus.name} at up to {bus.max_hz / 1e3:g} kHz: {found}")
     _proof(out, plan)
+    _readings(out, plan, result)
     _firmware(out, plan)
     _spare(out, plan)
     show_findings(out, result.reviews[board.id])
@@ -103,6 +104,16 @@ def _proof(out: Console, plan: BoardPlan) -> None:
     else:
         tier = ("extra parts and risk", "scarce abilities", "spread", "tie-break")[solution.tier - 1]
         out.print(f"Not proved best within the time limit: in {tier} the bound is {solution.bound:g}.")
+
+
+def _readings(out: Console, plan: BoardPlan, result: PlanResult) -> None:
+    found = plan.readings(result.ranking.job.setting.bench)
+    if not found:
+        return
+    heading(out, "What the analog readings are worth")
+    for line, reading in found.items():
+        bullet(out, f"{line}: {reading.words}")
+    out.print()
 
 
 def _firmware(out: Console, plan: BoardPlan) -> None:

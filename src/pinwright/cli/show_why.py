@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pinwright.fitting.plan import BoardPlan, Placed
+    from pinwright.fitting.setting import Bench
 
 __all__ = ["show_why", "show_why_not"]
 
@@ -22,13 +23,16 @@ _TIER_WORDS = {
 }
 
 
-def show_why(plan: BoardPlan, placed: Placed) -> None:
+def show_why(plan: BoardPlan, placed: Placed, bench: Bench) -> None:
     """Print the reasons for one line."""
     out = console()
     out.print(f"{text(placed.line.id)} is on {placed.place.name} of the {plan.view.board.name} because", style="bold")
     for number, reason in enumerate(placed.because, 1):
         bullet(out, reason, f"{number:2}")
     _circuit(out, placed)
+    worth = plan.readings(bench).get(placed.line.id)
+    if worth is not None:
+        bullet(out, worth.words)
     heading(out, "Every pin of the board for this line")
     made = table(("", "left"), ("pin", "left"), ("verdict", "left"))
     for item in alternatives(plan, placed):

@@ -18,11 +18,13 @@ _ON_RESISTANCE = re.compile(r"rds_on_(\d+)v(\d*)_ohm")
 """Name of a fact: the on-resistance at a gate voltage, ``rds_on_4v5_ohm``."""
 
 
-def bench_of(stock: Stock, catalogue: Catalogue) -> Bench:
+def bench_of(stock: Stock, catalogue: Catalogue, ambient_high_c: float) -> Bench:
     """Components to choose from: those of the stock first."""
     found = [switch for part in catalogue.parts.values() if (switch := _switch(part, part.id in stock.parts)) is not None]
     found.sort(key=lambda switch: (not switch.in_stock, switch.part))
-    return Bench(tuple(sorted(stock.resistors)), int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found))
+    return Bench(
+        tuple(sorted(stock.resistors)), int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found), ambient_high_c
+    )
 
 
 def _switch(part: Part, in_stock: bool) -> Switch | None:

@@ -7,11 +7,12 @@ from dataclasses import dataclass, field
 from pinwright.fitting.candidates import Candidate, Candidates
 from pinwright.fitting.choices import Choice
 from pinwright.fitting.firmware import Support
-from pinwright.fitting.interface import Circuit
+from pinwright.fitting.interface import Circuit, Reading, reading
 from pinwright.fitting.lines import Line
 from pinwright.fitting.nets import Bus, Net
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Solution, pick_modes
+from pinwright.fitting.setting import Bench
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S, solve
 
 __all__ = ["BoardPlan", "Conflict", "Objective", "Placed", "assigned", "fit"]
@@ -92,6 +93,15 @@ class BoardPlan:
     def proved(self) -> bool:
         """Whether the plan is proved to be the best (or the refusal proved)."""
         return self.solution.proved if self.solution else True
+
+    def readings(self, bench: Bench) -> dict[str, Reading]:
+        """What the analog lines' readings are worth, by line, where the part's law is known."""
+        found = {
+            placed.line.id: reading(placed.line.asks, placed.place, self.view, bench, placed.circuit.elements)
+            for placed in self.placed
+            if placed.line.asks.direction == "analog-in"
+        }
+        return {line: worth for line, worth in found.items() if worth is not None}
 
     def of(self, line_id: str) -> Placed | None:
         """Where a line went."""

@@ -69,14 +69,15 @@ class Ranking:
 def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = None, time_limit_s: float = DEFAULT_TIME_LIMIT_S) -> Job:
     """Expand a brief into nets, ready for any board."""
     use = file.brief.use
+    ambient = use.ambient_c or (0.0, 40.0)
     setting = Setting(
         use.radio,
         use.sleeping,
         use.console == "keep",
         use.usb == "keep",
         file.brief.firmware.language or "",
-        bench_of(file.brief.stock, catalogue),
-        use.ambient_c or (0.0, 40.0),
+        bench_of(file.brief.stock, catalogue, ambient[1]),
+        ambient,
     )
     return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
 

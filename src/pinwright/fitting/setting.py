@@ -34,12 +34,16 @@ class Switch:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """Components to choose from: resistors at hand [ohm], the series to buy from, its tolerance as a share, transistors."""
+    """Components to choose from: resistors at hand [ohm], the series to buy from, its tolerance as a share, transistors.
+
+    ``ambient_high_c``: hottest surroundings they must work in [°C].
+    """
 
     resistors: tuple[float, ...] = ()
     series: int = 24
     tolerance: float = 0.05
     switches: tuple[Switch, ...] = ()
+    ambient_high_c: float = 40.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from pinwright.circuits.window import shown
 from pinwright.facts.model import Load
 from pinwright.fitting.interface.pieces import Check, Element, Piece
 from pinwright.fitting.interface.rails import board_rail
+from pinwright.fitting.interface.transistor_stages import low_side_stage
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
@@ -32,6 +33,12 @@ def pin_current_max(asks: Asks, board: BoardView, place: Place) -> float:
     return min(limits)
 
 
+def _design_a(board: BoardView) -> float:
+    """Steady current to plan a pin with [A]."""
+    electrical = board.chip.electrical
+    return electrical.i_pin_design_a.value or electrical.i_pin_source_max_a.value or 4e-3
+
+
 def load_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> tuple[list[Element], list[Check]]:
     """Elements the load needs, and the checks they pass."""
     if not asks.drives:
@@ -39,6 +46,13 @@ def load_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> t
     if asks.load is not None and asks.load.stage == "pin" and asks.load.vf_min_v and asks.load.vf_max_v:
         return _led(asks, asks.load, place, board, bench)
     most = pin_current_max(asks, board, place)
+    if asks.needs.driver_components and asks.load is not None and asks.load.stage == "low":
+        element, checks, against = low_side_stage(asks.load, board, bench, min(most, _design_a(board)), bench.ambient_high_c)
+        if element is not None:
+            return [element], list(checks)
+        words = asks.needs.driver or "transistor stage"
+        why = f"a bare pin cannot drive the load; no transistor of the catalogue can either: {against}"
+        return [Element("driver", words, asks.needs.driver_components, why)], []
     if asks.needs.driver_components:
         return [
             Element("driver", asks.needs.driver or "series resistor", asks.needs.driver_components, "a bare pin cannot drive the load")

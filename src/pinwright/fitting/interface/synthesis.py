@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pinwright.errors import OutOfRange
-from pinwright.fitting.interface.analog import analog_checks, analog_elements
+from pinwright.fitting.interface.analog import analog_elements
 from pinwright.fitting.interface.levels import level_elements
 from pinwright.fitting.interface.pieces import Circuit
 from pinwright.fitting.interface.pulls import pull_elements
@@ -31,8 +31,9 @@ def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None 
         elements += [*load, *pull_elements(asks, place, board, bench)]
         checks += load_checks
         if asks.direction == "analog-in":
-            elements += analog_elements(asks, place, board, bench, elements)
-            checks += analog_checks(asks, place, board, bench, elements)
+            found, more = analog_elements(asks, place, board, bench, elements)
+            elements += found
+            checks += more
     except OutOfRange as error:
         return Circuit(fails=f"the figures of this line go beyond what can be calculated: {error}")
     return Circuit(tuple(elements), tuple(checks), fails)

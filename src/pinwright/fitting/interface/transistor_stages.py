@@ -1,0 +1,169 @@
+"""Transistor stages: the cheapest switch of the bench that carries a load, with every component around it.
+
+Each transistor that stands voltage and current is tried; what is at hand comes first, then fewer components, then less heat.
+The pull that keeps the stage off while the pin floats is a matter of the line (module pulls).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pinwright.circuits import mosfets, transistors
+from pinwright.circuits.clamps import diode_needs
+from pinwright.circuits.gates import gate_resistor_window
+from pinwright.circuits.leds import led_plan
+from pinwright.circuits.ranges import Range
+from pinwright.circuits.window import choose, shown
+from pinwright.errors import OutOfRange
+from pinwright.facts.model import Load
+from pinwright.fitting.interface.pieces import Check, Element, Piece
+from pinwright.fitting.interface.rails import board_rail, pin_driver
+from pinwright.fitting.places import BoardView
+from pinwright.fitting.setting import Bench, Switch
+
+__all__ = ["low_side_stage"]
+
+FORCED_GAIN = 10.0
+"""Collector over base current at which data sheets state VCE(sat)  [BC547, 2N2222A data sheets]."""
+V_BE_LOW_V = 0.6
+I_LEAK_A = 5e-6
+"""Leakage of a warm small-signal transistor and the pin together [A] (common practice, no source)."""
+R_TH_K_PER_W = 62.5
+"""Small package in free air [K/W] (common practice, no source)."""
+CURRENT_RESERVE = 1.5
+"""A transistor is used up to its rating over this (common practice, no source)."""
+_SLOW_S, _FAST_S = 10e-6, 1e-6
+_KICKS = ("coil", "motor", "buzzer")
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    element: Element
+    checks: tuple[Check, ...]
+    order: tuple[object, ...]
+
+
+def low_side_stage(
+    load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float
+) -> tuple[Element | None, tuple[Check, ...], str]:
+    """Best stage between load and ground, the checks it passes, and what stands against all others where none works."""
+    found: list[_Stage] = []
+    against: list[str] = []
+    for switch in bench.switches:
+        if load.v_v > switch.v_max_v or load.i_a * CURRENT_RESERVE > switch.i_max_a:
+            against.append(f"{switch.part} stands {switch.v_max_v:g} V and {shown(switch.i_max_a, 'A')}")
+            continue
+        try:
+            stage = (
+                _npn(switch, load, board, bench, i_pin_max_a)
+                if switch.kind == "npn"
+                else _mosfet(switch, load, board, bench, i_pin_max_a, ambient_c)
+            )
+        except OutOfRange as error:
+            against.append(f"{switch.part}: {error}")
+            continue
+        if isinstance(stage, str):
+            against.append(f"{switch.part}: {stage}")
+        else:
+            found.append(stage)
+    if not found:
+        return None, (), "; ".join(against)
+    best = min(found, key=lambda stage: stage.order)
+    return best.element, best.checks, ""
+
+
+def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float) -> _Stage | str:
+    if switch.hfe_min < 2 * FORCED_GAIN:
+        return f"a gain of {switch.hfe_min:g} leaves nothing for saturation"
+    rail = board_rail(board)
+    needed = load.i_a / FORCED_GAIN * 1.2
+    voh = pin_driver(board.chip, needed).voh.at(rail)
+    plan = transistors.low_side_plan(
+        Range(min(voh.low, rail.low), rail.high), load.i_a,
+        v_be_v=Range(V_BE_LOW_V, switch.vbe_v), gain=FORCED_GAIN, v_ce_v=switch.vce_sat_v,
+        i_pin_max_a=i_pin_max_a, i_leak_a=I_LEAK_A, tolerance=bench.tolerance, stock=bench.resistors,
+    )  # fmt: skip
+    if plan.base_choice is None:
+        return plan.words
+    if switch.p_max_w and plan.p_w > switch.p_max_w:
+        return f"{shown(plan.p_w, 'W')} of heat against {shown(switch.p_max_w, 'W')}"
+    base = plan.base_choice
+    pieces = [
+        Piece("NPN transistor", "switch", part=switch.part, rating=f"{load.v_v:g} V, {shown(load.i_a, 'A')}", why=plan.words),
+        Piece("resistor", "base", base.value, window=plan.base, origin=base.origin, why=base.why, formula="transistors.low_side_plan"),
+        *_around(load, bench),
+    ]
+    checks = (
+        _heat(switch, plan.p_w),
+        Check("saturation", f"the pin gives up to {shown(plan.i_drive_max_a or 0.0, 'A')} of its {shown(i_pin_max_a, 'A')}",
+              i_pin_max_a - (plan.i_drive_max_a or 0.0), "A", "transistors.low_side_plan"),
+    )  # fmt: skip
+    words = f"{switch.title.split(',')[0]} to ground, base resistor {shown(base.value)}{_extra_words(pieces[2:])}"
+    return _stage(switch, words, pieces, checks, plan.p_w)
+
+
+def _mosfet(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
+    rail = board_rail(board)
+    drive = Range(pin_driver(board.chip, 1e-5).voh.at(rail).low, rail.high)
+    spec = mosfets.FetSpec(switch.r_on, Range(switch.vgs_th_min_v, switch.vgs_th_max_v), switch.vgs_max_v, switch.v_max_v, R_TH_K_PER_W)
+    plan = mosfets.low_side_plan(spec, drive, Range.around(load.v_v, 0.05), load.i_a, t_ambient_c=ambient_c)
+    if not plan.works or plan.p_w is None:
+        return plan.words
+    # Slowly is enough for a switch; a dimmed load pays for every edge.
+    longest = min(_SLOW_S, 0.01 / load.pwm_hz) if load.pwm_hz else _SLOW_S
+    window = gate_resistor_window(drive, i_pin_max_a, switch.gate_charge_c or 1e-8, switch.vgs_th_max_v, max(longest, _FAST_S))
+    gate = choose(window, bench.resistors, aim="strong")
+    if gate is None:
+        return f"gate resistor: {window.words}"
+    pieces = [
+        Piece("N-channel MOSFET", "switch", part=switch.part, rating=f"{load.v_v:g} V, {shown(load.i_a, 'A')}", why=plan.words),
+        Piece("resistor", "gate", gate.value, window=window, origin=gate.origin, why=gate.why, formula="gates.gate_resistor_window"),
+        *_around(load, bench),
+    ]
+    hot = spec.t_junction_max_c - (plan.t_junction_c or 0.0)
+    checks = (Check("heat of the switch", f"{plan.words}, at {ambient_c:g} °C around it", hot, "K", "mosfets.low_side_plan"),)
+    words = f"{switch.title.split(',')[0]} to ground, gate resistor {shown(gate.value)}{_extra_words(pieces[2:])}"
+    return _stage(switch, words, pieces, checks, plan.p_w)
+
+
+def _stage(switch: Switch, words: str, pieces: list[Piece], checks: tuple[Check, ...], p_w: float) -> _Stage:
+    element = Element("driver", words, len(pieces), "a bare pin cannot drive the load", None, tuple(pieces))
+    return _Stage(element, checks, (not switch.in_stock, len(pieces), switch.kind != "npn", p_w, switch.part))
+
+
+def _heat(switch: Switch, p_w: float) -> Check:
+    limit = switch.p_max_w or 0.0
+    words = f"{shown(p_w, 'W')} of heat, {shown(limit, 'W')} allowed in free air"
+    return Check("heat of the switch", words, limit - p_w, "W", "transistors.switch_power")
+
+
+def _around(load: Load, bench: Bench) -> list[Piece]:
+    """What a load asks for beside the switch: the diode of a coil, the resistor of an LED."""
+    if load.kind in _KICKS:
+        needs = diode_needs(load.v_v, load.inrush_a or load.i_a)
+        rating = f"at least {needs.v_reverse_min_v:g} V, {shown(needs.i_forward_min_a, 'A')}"
+        return [Piece("diode", "across the load, cathode to its supply", rating=rating, why=needs.words, formula="clamps.diode_needs")]
+    if load.kind == "led" and load.vf_min_v and load.vf_max_v:
+        forward = Range(load.vf_min_v, load.vf_max_v)
+        plan = led_plan(
+            Range.around(load.v_v, 0.05), forward, load.i_a * 1.5, load.i_min_a or load.i_a * 0.5,
+            v_switch_v=Range(0.0, 0.3), tolerance=bench.tolerance, stock=bench.resistors, aim="middle",
+        )  # fmt: skip
+        if plan.choice is None:
+            raise OutOfRange(plan.words)
+        return [
+            Piece(
+                "resistor",
+                "LED",
+                plan.choice.value,
+                window=plan.window,
+                origin=plan.choice.origin,
+                why=plan.choice.why,
+                formula="leds.led_plan",
+            )
+        ]
+    return []
+
+
+def _extra_words(pieces: list[Piece]) -> str:
+    return "".join(f", {piece.words}" if piece.value is not None else f", {piece.what} {piece.role.split(',')[0]}" for piece in pieces)
