@@ -23,8 +23,11 @@ from pinwright.facts.model import Board, Chip, Part
 from pinwright.facts.provenance import documents, values_in
 from pinwright.fitting.firmware import LANGUAGE_WORDS
 from pinwright.review.registry import all_rules
+from pinwright.supply.findings import SUPPLY_RULES
 
 ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT / "docs"))  # for the page made beside this file
+
 DOCS = ROOT / "docs"
 
 
@@ -46,6 +49,7 @@ def commands() -> str:
 def rules() -> str:
     """All rules of the review."""
     rows = [f"| {rule.id} | {rule.what} | {rule.why} | {rule.source} |" for rule in all_rules()]
+    rows += [f"| {name} | {what} | {why} | board, part and chip data, named in the finding |" for name, (what, why) in SUPPLY_RULES.items()]
     return (
         "# Rules of the review\n\nGenerated from the rules themselves.\n\n| rule | what it looks for | why | source |\n|---|---|---|---|\n"
         + "\n".join(rows)
@@ -138,6 +142,13 @@ def plan_picture() -> str:
     return picture("pinwright plan examples/flour-silo.toml", f"$ pinwright plan examples/flour-silo.toml\n{shown}")
 
 
+def formulas() -> str:
+    """Every formula with its sources."""
+    from formulas_page import formulas_page
+
+    return formulas_page()
+
+
 def pages() -> dict[Path, str]:
     """Every generated file with its content."""
     catalogue = load_catalogue()
@@ -146,6 +157,7 @@ def pages() -> dict[Path, str]:
         DOCS / "rules.md": rules(),
         DOCS / "brief-keys.md": brief_keys(),
         DOCS / "catalogue.md": catalogue_page(catalogue),
+        DOCS / "formulas.md": formulas(),
         DOCS / "brief.schema.json": json.dumps(brief_schema(), indent=2, ensure_ascii=False) + "\n",
         DOCS / "plan.svg": plan_picture(),
     }

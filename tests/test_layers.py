@@ -25,9 +25,10 @@ FLOW: dict[str, set[str]] = {
     "powerup": {"facts"},
     "fitting": {"facts", "brief", "circuits", "powerup"},
     "review": {"facts", "brief", "circuits", "powerup", "fitting"},
-    "planning": {"facts", "brief", "fitting", "review"},
-    "contract": {"facts", "circuits", "fitting", "review", "planning"},
-    "cli": {"facts", "brief", "fitting", "review", "planning", "contract"},
+    "supply": {"facts", "brief", "circuits", "fitting", "review"},
+    "planning": {"facts", "brief", "fitting", "review", "supply"},
+    "contract": {"facts", "circuits", "fitting", "review", "supply", "planning"},
+    "cli": {"facts", "brief", "circuits", "fitting", "review", "supply", "planning", "contract"},
 }
 """What each package may import beside itself and the base modules."""
 

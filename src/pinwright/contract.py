@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
     from pinwright.review.model import Finding, Review
+    from pinwright.supply.budget import Draw
+    from pinwright.supply.report import SupplyReport
 
 __all__ = [
     "CONTRACT",
@@ -214,12 +216,17 @@ def plan_shape(result: PlanResult) -> dict[str, Any]:
         "contract": CONTRACT,
         "title": ranking.job.file.brief.title,
         "money_unit": ranking.money_unit,
-        "boards": [board_plan_shape(plan, result.reviews.get(plan.view.board.id), ranking.job.setting.bench) for plan in ranking.boards],
+        "boards": [
+            board_plan_shape(
+                plan, result.reviews.get(plan.view.board.id), result.supplies.get(plan.view.board.id), ranking.job.setting.bench
+            )
+            for plan in ranking.boards
+        ],
         "unseen": list(ranking.unseen),
     }
 
 
-def board_plan_shape(plan: BoardPlan, review: Review | None, bench: Bench) -> dict[str, Any]:
+def board_plan_shape(plan: BoardPlan, review: Review | None, supply: SupplyReport | None, bench: Bench) -> dict[str, Any]:
     """One board's plan or conflict."""
     solution = plan.solution
     return {
@@ -231,6 +238,7 @@ def board_plan_shape(plan: BoardPlan, review: Review | None, bench: Bench) -> di
         "objective": {tier: _finite(value) for tier, value in plan.objective.tiers().items()} if plan.objective else None,
         "lines": {placed.line.id: _placed_shape(placed) for placed in plan.placed},
         "readings": {line: _reading_shape(worth) for line, worth in plan.readings(bench).items()},
+        "supply": supply_shape(supply) if supply else None,
         "spare": plan.spare,
         "firmware": [{"language": support.language, "missing": list(support.missing)} for support in plan.firmware],
         "conflict": [{"wish": wish, "words": words} for wish, words in plan.conflict.wishes] if plan.conflict else [],
@@ -259,6 +267,47 @@ def _placed_shape(placed: Placed) -> dict[str, Any]:
         "mode": placed.mode or None,
         "because": list(placed.because),
     }
+
+
+def supply_shape(report: SupplyReport) -> dict[str, Any]:
+    """Source, consumers, regulators and endurance; currents in amperes, asleep, awake and in a burst."""
+    life = report.endurance
+    return {
+        "source": {
+            "words": report.source.words,
+            "low_v": report.source.v.low,
+            "high_v": report.source.v.high,
+            "max_a": report.source.i_max_a,
+            "capacity_ah": report.source.capacity_ah,
+        },
+        "entry": report.entry.pin or None,
+        "draw_a": _draw_shape(report.draw),
+        "consumers": [{"name": c.name, "rail": c.rail, "known": c.known, "draw_a": _draw_shape(c.draw)} for c in report.consumers],
+        "regulators": [
+            {
+                "takes": s.regulator.takes,
+                "gives": s.regulator.gives,
+                "max_a": s.regulator.i_max_a,
+                "draw_a": _draw_shape(s.draw),
+                "headroom_v": s.headroom_v,
+                "heat_w": s.p_w,
+                "junction_c": s.junction_c,
+            }
+            for s in report.stages
+        ],
+        "endurance": {
+            "mean_a": life.mean_a,
+            "life_s": life.life_s,
+            "shares": [{"name": name, "share": share} for name, share in life.shares],
+            "advice": life.advice,
+        }
+        if life
+        else None,
+    }
+
+
+def _draw_shape(draw: Draw) -> list[float]:
+    return [draw.asleep, draw.awake, draw.burst]
 
 
 def _reading_shape(worth: Reading) -> dict[str, Any]:
@@ -335,6 +384,7 @@ def check_shape(result: CheckResult) -> dict[str, Any]:
         "contract": CONTRACT,
         "board": result.board,
         "verdict": result.review.verdict,
+        "supply": supply_shape(result.supply),
         "findings": [finding_shape(finding, board) for finding in result.review.findings],
     }
 

@@ -17,16 +17,18 @@ if TYPE_CHECKING:
     from pinwright.fitting.plan import BoardPlan
     from pinwright.fitting.rank import Job, Ranking
     from pinwright.review.model import Review
+    from pinwright.supply.report import SupplyReport
 
 __all__ = ["CheckResult", "PlanResult", "check", "open_job", "plan", "plan_job"]
 
 
 @dataclass(frozen=True, slots=True)
 class PlanResult:
-    """Plans of all boards, best first, each with its review (by board id)."""
+    """Plans of all boards, best first, each with its review and its supply (by board id)."""
 
     ranking: Ranking
     reviews: dict[str, Review]
+    supplies: dict[str, SupplyReport]
 
     @property
     def usable(self) -> list[BoardPlan]:
@@ -36,11 +38,12 @@ class PlanResult:
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """Review of a wiring the maker fixed."""
+    """Review and supply of a wiring the maker fixed."""
 
     job: Job
     board: str
     review: Review
+    supply: SupplyReport
 
 
 def open_job(
@@ -78,12 +81,16 @@ def open_job(
 def plan_job(job: Job, reporter: Reporter | None = None) -> PlanResult:
     """Plan a job on every board in question and review every plan."""
     from pinwright.fitting.rank import rank
-    from pinwright.review.registry import review
+    from pinwright.review.model import Review
+    from pinwright.review.registry import review, worst_first
     from pinwright.review.wirings import wiring_of_plan
+    from pinwright.supply.report import supply_of
 
     ranking = rank(job, reporter)
-    reviews = {p.view.board.id: review(wiring_of_plan(p, job)) for p in ranking.boards if p.feasible}
-    return PlanResult(ranking, reviews)
+    wirings = {p.view.board.id: wiring_of_plan(p, job) for p in ranking.boards if p.feasible}
+    supplies = {board: supply_of(wiring, job) for board, wiring in wirings.items()}
+    reviews = {board: Review(worst_first((*review(wiring).findings, *supplies[board].findings))) for board, wiring in wirings.items()}
+    return PlanResult(ranking, reviews, supplies)
 
 
 def plan(brief: Path, reporter: Reporter | None = None, **options: object) -> PlanResult:
@@ -96,7 +103,9 @@ def check(job: Job) -> CheckResult:
     from pinwright.review.model import Review
     from pinwright.review.registry import review, worst_first
     from pinwright.review.wirings import wiring_of_brief
+    from pinwright.supply.report import supply_of
 
     wiring, more = wiring_of_brief(job)
     found = review(wiring)
-    return CheckResult(job, wiring.view.board.id, Review(worst_first((*more, *found.findings))))
+    supply = supply_of(wiring, job)
+    return CheckResult(job, wiring.view.board.id, Review(worst_first((*more, *found.findings, *supply.findings))), supply)

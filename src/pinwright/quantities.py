@@ -39,7 +39,8 @@ class QuantityError(ValueError):
 class Unit:
     """A unit: its spellings, the prefixes that make sense, an example, the range of possible values.
 
-    ``code`` gives the letters that may stand for the decimal point, each with its power of ten.
+    ``code`` gives the letters that may stand for the decimal point, each with its power of ten; ``multiples`` are other
+    words for a number of units, such as ``min``.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Unit:
     high: float
     prefixes: tuple[str, ...]
     code: Mapping[str, int] = field(default_factory=dict)
+    multiples: Mapping[str, float] = field(default_factory=dict)
 
 
 UNITS = {
@@ -60,6 +62,17 @@ UNITS = {
     "ohm": Unit("Ω", "ohms", ("\u03a9", "\u2126", "ohm", "ohms", "Ohm", "Ohms"), "4k7", 0, 1e9, (*_SMALL, "k", "K", "M", "G"), _OHM_CODE),
     "F": Unit("F", "farads", ("F", "farad", "farads"), "100 nF", 0, 1, _SMALL, _FARAD_CODE),
     "s": Unit("s", "seconds", ("s", "sec", "second", "seconds"), "10 ms", 0, 1e9, (*_SMALL, "k")),
+    "time": Unit(
+        "s",
+        "seconds, minutes, hours or days",
+        ("s", "sec", "second", "seconds"),
+        "10 min",
+        0,
+        1e9,
+        ("m", ""),
+        multiples={"min": 60.0, "h": 3600.0, "hour": 3600.0, "hours": 3600.0, "day": 86400.0, "days": 86400.0},
+    ),
+    "Ah": Unit("Ah", "ampere-hours", ("Ah",), "2000 mAh", 0, 1000, ("m", "")),
     "degC": Unit("°C", "degrees Celsius", ("°C", "degC", "C", "deg C"), "25 degC", -273.15, 300, ("",)),
     "Bd": Unit("Bd", "baud", ("Bd", "baud", "bps", "bit/s"), "9600 baud", 1, 1e8, ("", "k", "K", "M")),
 }
@@ -129,6 +142,8 @@ def _value(text: str, kind: Unit) -> float | None:
     match = _NUMBER.fullmatch(text)
     if match is None:
         return None
+    if match[3] in kind.multiples:
+        return float(f"{match[1]}e{int(match[2] or 0)}") * kind.multiples[match[3]]
     for prefix, _ in _splits(match[3], kind):
         if prefix in kind.prefixes:
             # One decimal text, so that 400 mA is the float nearest to 0.4 and not 400 times the one nearest to 0.001.

@@ -70,7 +70,9 @@ SHAPE = [
         "direction",
     ),
     Case(f"{OWN}{LINE}[part.chnage.IN] #<\npull = 'up'", "part[0].chnage", "Nobody knows the key 'chnage' here.", "", "change"),
-    Case(f"colour = 1 #<\n{AIR}", "colour", "Nobody knows the key 'colour' here.", "Known here: title, supply, use, firmware, board, part."),
+    Case(
+        f"colour = 1 #<\n{AIR}", "colour", "Nobody knows the key 'colour' here.", "Known here: title, supply, use, firmware, board, part."
+    ),
     Case(
         f"[supply]\nflavour = 1 #<\n{AIR}",
         "supply.flavour",
@@ -89,7 +91,9 @@ SHAPE = [
         "It belongs in [part.change.LINE], or in [[part.line]] of a part of your own.",
     ),
     Case(f"{AIR}signal = 'i2c' #<", "part[0].signal", "Nobody knows the key 'signal' here.", "It belongs in [[part.line]]."),
-    Case(f'"a\\nb" = 1 #<\n{AIR}', r"'a\nb'", r"Nobody knows the key 'a\nb' here.", "Known here: title, supply, use, firmware, board, part."),
+    Case(
+        f'"a\\nb" = 1 #<\n{AIR}', r"'a\nb'", r"Nobody knows the key 'a\nb' here.", "Known here: title, supply, use, firmware, board, part."
+    ),
     # words that are not among those known
     Case(
         f"[supply]\nsource = 'batery' #<\n{AIR}",

@@ -72,7 +72,7 @@ def test_steady_levels() -> None:
 def test_nonsense_is_refused_in_words() -> None:
     with pytest.raises(OutOfRange, match=r"VIL \(2 V\) cannot lie above VIH \(1 V\)"):
         level_read(Range(0, 1), 2.0, 1.0)
-    with pytest.raises(OutOfRange, match="VIL .* cannot lie above its VIH"):
+    with pytest.raises(OutOfRange, match="cannot lie above its VIH"):
         compatibility(PIN, Receiver(Band(0.3), Band(0.7)), 3.3)
     with pytest.raises(OutOfRange, match="vdd must be above 0 V"):
         threshold(0.0, 0.5)

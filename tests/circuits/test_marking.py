@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 import rkm_codes
 from hypothesis import given, settings
@@ -42,8 +44,8 @@ def test_tolerance_letter() -> None:
 @settings(max_examples=50)
 def test_codes_round_trip(r_ohm: float) -> None:
     assert rkm_decode(rkm_encode(r_ohm)).r_ohm == pytest.approx(r_ohm, rel=1e-12)
-    assert colour_bands(colours_of(r_ohm, 0.01, 5)) == Marked(pytest.approx(r_ohm, rel=1e-12), 0.01)  # type: ignore[arg-type]
-    if 0.1 <= r_ohm:
+    assert colour_bands(colours_of(r_ohm, 0.01, 5)) == Marked(pytest.approx(r_ohm, rel=1e-12), 0.01)
+    if r_ohm >= 0.1:
         assert eia96_decode(eia96_encode(r_ohm)) == pytest.approx(r_ohm, rel=1e-12)
 
 
@@ -88,6 +90,6 @@ def test_chip_codes() -> None:
         (lambda: rkm_encode(-1.0), "must be above 0"),
     ],
 )
-def test_nonsense_is_refused_in_words(call, words: str) -> None:  # type: ignore[no-untyped-def]
+def test_nonsense_is_refused_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(OutOfRange, match=words):
         call()

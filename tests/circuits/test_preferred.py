@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 import eseries
 import pytest
@@ -41,7 +42,7 @@ def test_formula_and_its_exceptions() -> None:
     ],
 )
 def test_picks(r_ohm: float, n: int, how: str, wanted: float) -> None:
-    assert preferred(r_ohm, n, how) == wanted  # type: ignore[arg-type]
+    assert preferred(r_ohm, n, how) == wanted
 
 
 @given(st.floats(1, 1e7), st.sampled_from(SERIES))
@@ -88,7 +89,7 @@ def test_best_pair_from_stock() -> None:
         (lambda: formula_value(24, 24), "places 0 to 23, not 24"),
         (lambda: preferred(1e12), "from 1 mΩ to 1 GΩ"),
         (lambda: preferred(math.nan), "finite and positive"),
-        (lambda: preferred(100.0, 24, "sideways"), "nearest, up or down, not 'sideways'"),  # type: ignore[arg-type]
+        (lambda: preferred(100.0, 24, "sideways"), "nearest, up or down, not 'sideways'"),
         (lambda: from_stock(100.0, []), "stock is empty"),
         (lambda: from_stock(100.0, [47.0], "up"), "the stock has nothing from 100 Ω up"),
         (lambda: best_pair(1.0), "between 0 and 1, not at 1"),
@@ -96,6 +97,6 @@ def test_best_pair_from_stock() -> None:
         (lambda: in_range(-1.0, 5.0), "low must be above 0"),
     ],
 )
-def test_nonsense_is_refused_in_words(call, words: str) -> None:  # type: ignore[no-untyped-def]
+def test_nonsense_is_refused_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(OutOfRange, match=words):
         call()

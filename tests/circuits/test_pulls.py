@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -46,7 +47,7 @@ def test_parallel_is_below_the_smallest(values: list[float]) -> None:
 
 
 def test_formulas_take_arrays_and_ranges() -> None:
-    assert rise_time(np.array([1e3, 2e3]), 1e-10).shape == (2,)  # type: ignore[arg-type, attr-defined]
+    assert rise_time(np.array([1e3, 2e3]), 1e-10).shape == (2,)
     found = over(rise_time, r_ohm=Range.around(10e3, 0.05), c_f=Range(50e-12, 100e-12))
     assert found.high / found.low == pytest.approx(2 * 1.05 / 0.95)
 
@@ -103,6 +104,6 @@ def test_pull_down() -> None:
         (lambda: pull_up_plan(3.3, 2.4, -1e-6), "i leak must not be below 0 A"),
     ],
 )
-def test_nonsense_is_refused_in_words(call, words: str) -> None:  # type: ignore[no-untyped-def]
+def test_nonsense_is_refused_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(OutOfRange, match=words):
         call()

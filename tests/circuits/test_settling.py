@@ -92,6 +92,8 @@ def test_bad_input():
         settling.sample_interval_min(14e-12, 1e-9, 10e3, 1e-4)
     with pytest.raises(OutOfRange, match="sample less often or add a buffer"):
         settling.holding_capacitor(14e-12, 1e6, 1e-4, 1.0, 12)
+    with pytest.raises(OutOfRange, match="the divisor is at least 1"):
+        settling.time_constants(12, 0.5)
     with pytest.raises(OutOfRange, match="r must be above 0 Ω"):
         settling.settling_time(0, 1e-12, 12)
     with pytest.raises(OutOfRange, match="i leak must not be below 0 A"):

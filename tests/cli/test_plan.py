@@ -181,7 +181,7 @@ def test_a_board_whose_plan_the_review_refuses_is_told(starter: Path, capsys: py
     board = job.file.brief.board.model_copy(update={"only": ("raspberry-pi-pico",)})
     job = dataclasses.replace(job, file=dataclasses.replace(job.file, brief=job.file.brief.model_copy(update={"board": board})))
     finding = Finding("invented", "refuse", "pump.IN", "GP0", ("this is an invented reason",))
-    result = PlanResult(plan_job(job).ranking, {"raspberry-pi-pico": Review((finding,))})
+    result = PlanResult(plan_job(job).ranking, {"raspberry-pi-pico": Review((finding,))}, {})
     show_plan(result, 6, starter)
     shown = capsys.readouterr().out
     assert "No board in question can do this job." in shown

@@ -61,7 +61,7 @@ def test_ctrl_c_says_what_was_not_looked_at():
 
 def test_stopped_before_the_first_board_nobody_claims_that_no_board_can(catalogue, capsys):
     job = open_job(ROOT / "examples" / "flour-silo.toml", catalogue=catalogue)
-    show_plan(PlanResult(Ranking(job, (), "cost class (indicative)", tuple(catalogue.boards)), {}), 6, Path("flour-silo.toml"))
+    show_plan(PlanResult(Ranking(job, (), "cost class (indicative)", tuple(catalogue.boards)), {}, {}), 6, Path("flour-silo.toml"))
     terminal_reporter(quiet=True).stopped(0, 25)
     shown, told = capsys.readouterr()
     assert "Stopped before the first board was planned." in shown

@@ -21,6 +21,15 @@ DRIVERS = [(part, driver) for part in PARTS for driver in part.driver]
 BOARD_IN_WHERE = re.compile(r"^board (\w+)$")
 
 
+CPP_CHIPS = frozenset(chip.part for chip in CHIPS if any(firmware.language == "cpp" for firmware in chip.firmware))
+
+
+def chips_of(driver: Driver) -> frozenset[str]:
+    """Chips a driver is offered for."""
+    every = {chip.part for chip in CHIPS if runs(chip, driver.language)}
+    return frozenset((set(driver.only) or every) - set(driver.not_on))
+
+
 def ids(pair: tuple[Part, Driver]) -> str:
     return f"{pair[0].id}-{pair[1].language}-{pair[1].package}"
 
@@ -50,7 +59,7 @@ def test_drivers_of_a_part_differ(part: Part) -> None:
     for i, one in enumerate(part.driver):
         for other in part.driver[i + 1 :]:
             same = (one.language, one.package) == (other.language, other.package)
-            apart = one.only and other.only and not set(one.only) & set(other.only)
+            apart = not chips_of(one) & chips_of(other)
             assert not same or apart or one.note != other.note, f"{part.id}: {one.package} twice"
 
 
@@ -74,14 +83,17 @@ def test_driver_names_its_evidence(pair: tuple[Part, Driver]) -> None:
     assert driver.seen != "read" or source.seen == "read"
 
 
-@pytest.mark.parametrize("pair", [pair for pair in DRIVERS if pair[1].only], ids=ids)
+@pytest.mark.parametrize("pair", [pair for pair in DRIVERS if pair[1].only or pair[1].not_on], ids=ids)
 def test_driver_is_kept_to_chips_that_run_it(pair: tuple[Part, Driver]) -> None:
-    # Property: a driver for a chip that does not run its language is none.
+    # Property: a driver for a chip that does not run its language is none, and to leave such a chip out says nothing.
     _, driver = pair
-    for name in driver.only:
+    for name in driver.only + driver.not_on:
         assert name in CATALOGUE.chips, f"no chip is called {name}"
         assert runs(CATALOGUE.chips[name], driver.language), f"{name} does not run {driver.language}"
     assert len(set(driver.only)) == len(driver.only)
+    assert len(set(driver.not_on)) == len(driver.not_on)
+    assert not (driver.only and driver.not_on), "only already leaves out the rest"
+    assert chips_of(driver)
 
 
 @pytest.mark.parametrize("pair", [pair for pair in DRIVERS if pair[1].src == "pypi"], ids=ids)
@@ -105,28 +117,32 @@ def test_package_on_the_index_is_maintained(pair: tuple[Part, Driver]) -> None:
 @pytest.mark.parametrize("pair", [pair for pair in DRIVERS if pair[1].language == "cpp" and pair[1].src == "cpp-libs"], ids=ids)
 def test_library_keeps_to_the_architectures_it_names(pair: tuple[Part, Driver]) -> None:
     # Published: the architectures field of the library's own file, quoted in where.  Which chips a core builds for is
-    # from memory: avr, esp32, esp8266, rp2040 (both chips of that maker), nrf52.
+    # from memory: avr, esp32, esp8266, rp2040 (both chips of that maker), nrf52, samd.
     _, driver = pair
     if "every architecture" in driver.where:
         return
     named = {word.strip().lower() for word in driver.where.split("architectures ")[1].split(",")}
-    prefixes = {"avr": "AT", "esp32": "ESP32", "esp8266": "ESP8266", "rp2040": "RP", "nrf52": "nRF52"}
+    prefixes = {"avr": "AT", "esp32": "ESP32", "esp8266": "ESP8266", "rp2040": "RP", "nrf52": "nRF52", "samd": "SAMD"}
     assert driver.only, "names architectures, so not every chip"
     for chip in driver.only:
         assert any(chip.startswith(prefixes[arch]) for arch in named & set(prefixes)), f"{chip} is of none of {sorted(named)}"
 
 
 @pytest.mark.parametrize("pair", [pair for pair in DRIVERS if "every architecture" in pair[1].where and pair[1].only], ids=ids)
-def test_library_of_every_architecture_is_offered_to_every_larger_chip(pair: tuple[Part, Driver]) -> None:
-    # Behaviour: a chip that joins the catalogue must be added to these lists, or it looks poorer than it is.  The ATtiny85
-    # is left out because the core's Wire and SPI need blocks it lacks; a library that leaves out more says why in its note.
+def test_library_of_every_architecture_says_why_it_leaves_chips_out(pair: tuple[Part, Driver]) -> None:
+    # Behaviour: a list of chips goes stale when one joins the catalogue, not_on does not; whoever writes a list gives a reason.
     _, driver = pair
-    larger = {chip.part for chip in CHIPS if runs(chip, "cpp")} - {"ATtiny85"}
-    left_out = larger - set(driver.only)
-    assert not left_out or driver.note, (
-        f"{driver.package} names every architecture: add {', '.join(sorted(left_out))} to only, or say why not"
-    )
-    assert len(left_out) < len(larger)
+    assert driver.note, f"{driver.package} names every architecture: write not_on, or say in note why these chips only"
+    assert set(driver.only) < CPP_CHIPS
+
+
+def test_left_out_chip_is_the_one_without_buses() -> None:
+    # Property: not_on stands for the chip whose core has no Wire or SPI of its own; a larger chip joins these drivers by itself.
+    left_out = [driver for _, driver in DRIVERS if driver.not_on]
+    assert len(left_out) > 50
+    for driver in left_out:
+        assert driver.not_on == ("ATtiny85",), driver.package
+        assert chips_of(driver) == CPP_CHIPS - {"ATtiny85"}
 
 
 def test_small_core_has_no_bus_of_its_own() -> None:
@@ -134,8 +150,7 @@ def test_small_core_has_no_bus_of_its_own() -> None:
     for part in PARTS:
         for driver in part.driver:
             if part.i2c and driver.language == "cpp":
-                assert "ATtiny85" not in driver.only, part.id
-                assert driver.only, part.id
+                assert "ATtiny85" not in chips_of(driver), part.id
 
 
 # ------------------------------------------------------------------------------ what the CircuitPython runtime brings
@@ -188,7 +203,7 @@ def test_builtin_module_is_where_it_is_said_to_be(pair: tuple[Part, Driver]) -> 
     module = found[1]
     assert module.split(".")[0] == driver.package
     for chip, board in witness_boards().items():
-        claimed = not driver.only or chip in driver.only
+        claimed = chip in chips_of(driver)
         assert claimed == (module in modules_of(board)), f"{module} on {chip}: the stub of {board} says otherwise"
 
 
@@ -262,7 +277,7 @@ def test_screen_buffer_does_not_go_on_the_smallest_chip() -> None:
     needed = 128 * 64 // 8
     for chip in CHIPS:
         if runs(chip, "cpp") and chip.ram_bytes <= needed:
-            assert chip.part not in driver.only, f"{chip.part} has {chip.ram_bytes} bytes"
+            assert chip.part not in chips_of(driver), f"{chip.part} has {chip.ram_bytes} bytes"
 
 
 @pytest.mark.parametrize(

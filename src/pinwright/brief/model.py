@@ -38,6 +38,8 @@ Volts = Annotated[float, _reads("V"), WithJsonSchema(_text("V"))]
 Metres = Annotated[float, _reads("m"), WithJsonSchema(_text("m"))]
 Hertz = Annotated[float, _reads("Hz"), WithJsonSchema(_text("Hz"))]
 Ohms = Annotated[float, _reads("ohm"), WithJsonSchema(_text("ohm"))]
+Seconds = Annotated[float, _reads("time"), WithJsonSchema(_text("time"))]
+AmpereHours = Annotated[float, _reads("Ah"), WithJsonSchema(_text("Ah"))]
 Celsius = Annotated[float, _reads("degC"), WithJsonSchema(_text("degC"))]
 Baud = Annotated[float, _reads("Bd"), WithJsonSchema(_text("Bd"))]
 
@@ -106,6 +108,10 @@ class Supply(_Table):
     source: Literal["usb", "adapter", "battery", "lithium cell", "other"] = Field("usb", description="What feeds the device")
     voltage_v: Volts | None = Field(None, alias="voltage", description="Supply voltage, for example 5 V")
     current_a: Amperes | None = Field(None, alias="current", description="What the supply can give, for example 1 A")
+    kind: str | None = Field(None, description="A supply of the catalogue: a cell, a charger, a USB port")
+    cells: int | None = Field(None, ge=1, le=12, description="Cells in series")
+    capacity_ah: AmpereHours | None = Field(None, alias="capacity", description="Charge of the battery, for example 2000 mAh")
+    wire_m: Metres | None = Field(None, alias="wire", description="Length of wire from the supply to the device")
 
 
 class Use(_Table):
@@ -116,6 +122,8 @@ class Use(_Table):
     ambient_c: tuple[Celsius, Celsius] | None = Field(
         None, alias="ambient", strict=False, description="Lowest and highest temperature around it"
     )
+    wake_every_s: Seconds | None = Field(None, alias="wake_every", description="How often it wakes from sleep, for example 10 min")
+    awake_for_s: Seconds | None = Field(None, alias="awake_for", description="How long it stays awake each time, for example 5 s")
     console: Literal["keep", "free"] = Field(
         "keep", description="keep: leave the pins of the boot log and upload port alone; free: they may be used"
     )

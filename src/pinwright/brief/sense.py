@@ -97,6 +97,15 @@ class _Judge:
                         near=(board, self.catalogue.boards),
                         or_else="'pinwright facts list boards' shows them all.",
                     )
+        kind = self.brief.supply.kind
+        if kind is not None and (kind not in self.catalogue.parts or self.catalogue.parts[kind].family != "supply"):
+            sources = [part.id for part in self.catalogue.parts.values() if part.family == "supply"]
+            self.report(("supply", "kind"), f"{shown(kind)} is no supply of the catalogue.", near=(kind, sources), or_else="Leave it out.")
+        use = self.brief.use
+        if use.awake_for_s is not None and use.wake_every_s is not None and use.awake_for_s > use.wake_every_s:
+            self.report(
+                ("use", "awake_for"), "The device would stay awake longer than until it wakes again.", "Make it shorter than wake_every."
+            )
         for j, part in enumerate(self.brief.stock.parts):
             if part not in self.catalogue.parts:
                 self.report(

@@ -2,6 +2,7 @@
 
 Codes and noise of an ideal converter   [MT-001: Analog Devices tutorial MT-001, formula of its title; the data sheet of the
 ATmega32A, 8155D (02/2014), section 23 "ADC Conversion Result", for the signed result of a differential input].
+What needs no source is tagged definition.
 Errors counted in steps as data sheets count them   [ATmega32A; STM32F103x4/x6 data sheet, Doc ID 15060 Rev 6, Table 48].
 """
 
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pinwright.circuits.bounds import finite, not_negative, positive, share
+from pinwright.circuits.plain import computed
 from pinwright.errors import OutOfRange
 
 __all__ = [
@@ -51,8 +53,8 @@ def step(v_full_v: float, bits: float) -> float:
     '1.000 mV'
     """
     positive(v_full_v=v_full_v, bits=bits)
-    steps: float = 2.0**bits
-    return v_full_v / steps
+    one: float = computed(lambda: v_full_v / 2.0**bits)
+    return one
 
 
 def code(v_in_v: float, v_full_v: float, bits: int) -> int:
@@ -329,7 +331,7 @@ def narrowest_range(ranges: Iterable[InputRange], v_high_v: float, v_low_v: floa
 
     Returns
     -------
-    range : the setting with the smallest full scale that covers it
+    range : the setting with the smallest full scale that covers it [-]
 
     Raises
     ------

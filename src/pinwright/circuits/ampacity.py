@@ -2,8 +2,8 @@
 
 Metric flexible wires, copper, PVC 70 °C, 30 °C around them: cables for household and handheld devices with two loaded cores
 (``i_pair_a``) and single wires free in air (``i_alone_a``)   [VDE 0298-4: DIN VDE 0298-4, Table 11, read in a cable maker's excerpt]
-Gauges: bundled and single wires, the lower of the published columns (PTFE-insulated wire), which leaves PVC room   [Handbook
-table of wire currents (ARRL), read in a public copy]
+Gauges: bundled and single wires, the lowest of the table's columns that has all sizes; why it lies so low the copy does
+not say   [ARRL: Handbook table of wire currents, read in a public copy]
 Hotter surroundings: I · √((70 - t) / (70 - 30)), the same highest temperature of the PVC   [VDE 0298-4, Table 17, from memory]
 The excerpts differ by a factor of two between a wire alone in air and one in a bundle; plans use the bundle.
 None of this replaces the local code for fixed wiring.

@@ -3,7 +3,7 @@
 A chain is a sensor's curve, perhaps a divider, and a converter with its errors.  The firmware turns the code back believing the
 usual values; what it gets wrong is the error.  Three answers: the *worst case* from all corners [interval arithmetic], the root
 of the sum of squares (*RSS*) of each contribution alone, and a *Monte Carlo* of many made-up specimens [JCGM 101:2008, from
-memory, for the method; the seed is fixed, so the same question has the same answer].
+memory, for the method; the seed is fixed, so the same question has the same answer].  Resolution is a definition.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from pinwright.circuits.plain import plain
 from pinwright.circuits.ranges import Range, over
 from pinwright.errors import OutOfRange
 
-__all__ = ["Budget", "Chain", "MonteCarlo", "budget", "monte_carlo", "resolution", "resolution_over", "sample_errors"]
+__all__ = ["Budget", "Chain", "MonteCarlo", "budget", "monte_carlo", "resolution", "resolution_over", "sample_errors", "widest"]
 
 _BLOCK = 1 << 15  # samples worked on at a time: few enough that all arrays of a block stay in the cache
 
@@ -112,16 +112,16 @@ class MonteCarlo:
 
 
 def budget(chain: Chain, quantity: float) -> Budget:
-    """Worst case, RSS and contributions at one value.   [interval arithmetic; root sum of squares]
+    """Worst case, RSS and contributions at one value.   [interval arithmetic, RSS]
 
     Parameters
     ----------
-    chain : sensor, divider, converter
+    chain : sensor, divider, converter [-]
     quantity : true value, in the unit of the curve [-]
 
     Returns
     -------
-    budget : errors in the same unit
+    budget : errors in the same unit [-]
 
     Raises
     ------
@@ -145,19 +145,49 @@ def budget(chain: Chain, quantity: float) -> Budget:
     return Budget(quantity, chain.curve.unit, worst, squares**0.5, parts, shares)
 
 
+def widest(chain: Chain, low: float, high: float, points: int = 21) -> Budget:
+    """Budget where the worst case is widest over a range of the quantity.   [interval arithmetic]
+
+    Parameters
+    ----------
+    chain : sensor, divider, converter [-]
+    low : lower end of the range, in the unit of the curve [-]
+    high : upper end of the range [-]
+    points : values looked at, at least both ends [-]
+
+    Returns
+    -------
+    budget : the widest one [-]
+
+    Raises
+    ------
+    OutOfRange : the range is none, or lies outside the chain.
+
+    >>> from pinwright.circuits.curves import ntc_divider
+    >>> curve = ntc_divider(Range.around(10e3, 0.01), Range.around(3950, 0.01), Range.around(10e3, 0.01))
+    >>> found = widest(Chain(curve, AdcErrors(12, 3.3)), 0.0, 80.0)
+    >>> found.quantity, found.main
+    (80.0, 'beta_k')
+    """
+    if not (low < high and points >= 2):
+        raise OutOfRange(f"A range runs from low to high and has two ends, not from {low:g} to {high:g} with {points:g} values.")
+    found = [budget(chain, float(quantity)) for quantity in np.linspace(low, high, points)]
+    return max(found, key=lambda each: each.worst.high - each.worst.low)
+
+
 def sample_errors(chain: Chain, quantity: float, samples: int, seed: int = 1) -> np.ndarray:
     """Error of each of many made-up specimens.   [JCGM 101]
 
     Parameters
     ----------
-    chain : sensor, divider, converter
+    chain : sensor, divider, converter [-]
     quantity : true value, in the unit of the curve [-]
     samples : how many [-]
     seed : of the random numbers [-]
 
     Returns
     -------
-    errors : array *(specimen,)* in the same unit
+    errors : array *(specimen,)* in the same unit [-]
 
     Raises
     ------
@@ -185,14 +215,14 @@ def monte_carlo(chain: Chain, quantity: float, samples: int = 100_000, seed: int
 
     Parameters
     ----------
-    chain : sensor, divider, converter
+    chain : sensor, divider, converter [-]
     quantity : true value, in the unit of the curve [-]
     samples : how many [-]
     seed : of the random numbers [-]
 
     Returns
     -------
-    result : in the same unit
+    result : in the same unit [-]
 
     Raises
     ------
@@ -215,7 +245,7 @@ def resolution(chain: Chain, quantity: float) -> float:
 
     Parameters
     ----------
-    chain : sensor, divider, converter
+    chain : sensor, divider, converter [-]
     quantity : true value, or an array of them, in the unit of the curve [-]
 
     Returns
@@ -242,14 +272,14 @@ def resolution_over(chain: Chain, low: float, high: float, points: int = 201) ->
 
     Parameters
     ----------
-    chain : sensor, divider, converter
+    chain : sensor, divider, converter [-]
     low : lower end of the range, in the unit of the curve [-]
     high : upper end of the range [-]
     points : values looked at [-]
 
     Returns
     -------
-    step : units a code
+    step : units a code [-]
 
     Raises
     ------

@@ -193,7 +193,7 @@ def diode_needs(v_supply_v: float, i_coil_a: float, derating: float = 2.0) -> Di
     >>> diode_needs(24.0, 0.2).v_reverse_min_v
     48.0
     """
-    positive(v_supply_v=v_supply_v, i_coil_a=i_coil_a)
+    positive(v_supply_v=v_supply_v, i_coil_a=i_coil_a, derating=derating)
     if derating < 1:
         raise OutOfRange("A diode must stand at least the supply.")
     words = (

@@ -2,7 +2,8 @@
 
 The way back is the firmware's: it believes the usual values.  A divider fed by the converter's own reference is ratiometric:
 both ways use ``v_ref_v``, and the reference cancels.  All callables take arrays.   Formulas and sources are those of the
-modules used   [thermistors, platinum, photocells, ratiometric]; 4 to 20 mA over a burden resistor is Ohm's law.
+modules used   [thermistors, platinum, photocells, ratiometric]; 4 to 20 mA over a burden resistor is Ohm's law, a straight line
+a definition.
 """
 
 from __future__ import annotations
@@ -63,7 +64,7 @@ def linear(unit: str, v_per_unit: float, v_at_zero_v: float = 0.0, gain_share: f
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     Raises
     ------
@@ -89,7 +90,7 @@ def linear(unit: str, v_per_unit: float, v_at_zero_v: float = 0.0, gain_share: f
 
 
 def ntc_divider(r25_ohm: Range, beta_k: Range, r_fixed_ohm: Range, supply_v: Range | None = None, is_low_side: bool = True) -> Curve:
-    """Thermistor and a fixed resistor, in °C.   [thermistors: beta]
+    """Thermistor and a fixed resistor, in °C.   [thermistors]
 
     Parameters
     ----------
@@ -101,7 +102,7 @@ def ntc_divider(r25_ohm: Range, beta_k: Range, r_fixed_ohm: Range, supply_v: Ran
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     >>> curve = ntc_divider(Range.around(10e3, 0.01), Range.around(3950, 0.01), Range.around(10e3, 0.01))
     >>> usual = {name: each.range.middle for name, each in curve.uncertain.items()} | {"v_ref_v": 3.3}
@@ -126,7 +127,7 @@ def platinum_divider(
     r_leads_ohm: Range | None = None,
     supply_v: Range | None = None,
 ) -> Curve:
-    """Platinum element towards ground below a fixed resistor, in °C.   [platinum: IEC 60751]
+    """Platinum element towards ground below a fixed resistor, in °C.   [platinum]
 
     Parameters
     ----------
@@ -138,7 +139,7 @@ def platinum_divider(
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     Raises
     ------
@@ -177,7 +178,7 @@ def light_dependent(r10_ohm: Range, gamma: Range, r_fixed_ohm: Range, supply_v: 
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     >>> curve = light_dependent(Range(8e3, 20e3, 14e3), Range(0.6, 0.8, 0.7), Range.around(10e3, 0.01))
     >>> usual = {name: each.range.middle for name, each in curve.uncertain.items()} | {"v_ref_v": 3.3}
@@ -208,7 +209,7 @@ def ratiometric(unit: str, share_at_zero: float, share_per_unit: float, error_sh
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     Raises
     ------
@@ -244,7 +245,7 @@ def current_loop(unit: str, at_4_ma: float, at_20_ma: float, r_burden_ohm: Range
 
     Returns
     -------
-    curve : forward and back
+    curve : forward and back [-]
 
     Raises
     ------

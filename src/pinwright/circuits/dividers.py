@@ -65,7 +65,8 @@ def divider_out(v_in_v: float, top_ohm: float, bottom_ohm: float, i_leak_a: floa
     (3.333, 2.0)
     """
     finite(v_in_v=v_in_v, i_leak_a=i_leak_a)
-    return v_in_v * bottom_ohm / (top_ohm + bottom_ohm) - i_leak_a * source_resistance(top_ohm, bottom_ohm)
+    source = source_resistance(top_ohm, bottom_ohm)
+    return v_in_v * bottom_ohm / (top_ohm + bottom_ohm) - i_leak_a * source
 
 
 def source_resistance(top_ohm: float, bottom_ohm: float) -> float:
@@ -114,7 +115,7 @@ def loaded_out(v_in_v: float, top_ohm: float, bottom_ohm: float, load_ohm: float
     >>> round(loaded_out(5.0, 10e3, 20e3, 20e3), 3)
     2.5
     """
-    positive(load_ohm=load_ohm)
+    positive(load_ohm=load_ohm, top_ohm=top_ohm, bottom_ohm=bottom_ohm)
     return divider_out(v_in_v, top_ohm, bottom_ohm) * load_ohm / (load_ohm + source_resistance(top_ohm, bottom_ohm))
 
 
@@ -197,13 +198,13 @@ def feedback_top(v_ref_v: float, v_out_v: float, bottom_ohm: float) -> float:
     return bottom_ohm * (v_out_v / v_ref_v - 1)
 
 
-def set_resistor_out(v_base_v: float, k_v_ohm: float, r_set_ohm: float) -> float:
+def set_resistor_out(v_base_v: float, k: float, r_set_ohm: float) -> float:
     """Output of a regulator set by one resistor: V = V_base + k / R.   [SLTS284E, RSET solved for VO]
 
     Parameters
     ----------
     v_base_v : output without the resistor [V]
-    k_v_ohm : the data sheet's constant, volt times ohm [-]
+    k : the data sheet's constant [V·ohm]
     r_set_ohm : set-point resistor [ohm]
 
     Returns
@@ -218,17 +219,17 @@ def set_resistor_out(v_base_v: float, k_v_ohm: float, r_set_ohm: float) -> float
     3.327
     """
     positive(v_base_v=v_base_v, r_set_ohm=r_set_ohm)
-    positive(constant=k_v_ohm)
-    return v_base_v + k_v_ohm / r_set_ohm
+    positive(constant=k)
+    return v_base_v + k / r_set_ohm
 
 
-def set_resistor(v_base_v: float, k_v_ohm: float, v_out_v: float) -> float:
+def set_resistor(v_base_v: float, k: float, v_out_v: float) -> float:
     """Single resistor that sets a regulator: R = k / (V - V_base).   [SLTS284E, equation for RSET]
 
     Parameters
     ----------
     v_base_v : output without the resistor [V]
-    k_v_ohm : the data sheet's constant, volt times ohm [-]
+    k : the data sheet's constant [V·ohm]
     v_out_v : wanted output, above the base [V]
 
     Returns
@@ -243,10 +244,10 @@ def set_resistor(v_base_v: float, k_v_ohm: float, v_out_v: float) -> float:
     436.3
     """
     positive(v_base_v=v_base_v, v_out_v=v_out_v)
-    positive(constant=k_v_ohm)
+    positive(constant=k)
     if not np.all(np.asarray(v_out_v) > v_base_v):
         raise OutOfRange(f"The lowest output is {v_base_v:g} V, without a resistor.")
-    return k_v_ohm / (v_out_v - v_base_v)
+    return k / (v_out_v - v_base_v)
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,7 +347,8 @@ def design(
     Range.around(1.0, tolerance)
     if v_limit_v >= v_in.high:
         raise OutOfRange(f"{v_in.high:g} V never exceeds {v_limit_v:g} V; no divider is needed.")
-    values = np.array(sorted(stock) or in_range(total_low_ohm / 1e4, total_high_ohm, n), dtype=float)
+    least = 0.1 * min(v_limit_v, v_in.high - v_limit_v) / v_in.high * total_low_ohm  # the smaller of both is about ten times this
+    values = np.array(sorted(stock) or in_range(least, total_high_ohm, n), dtype=float)
     top, bottom = (grid.ravel() for grid in np.meshgrid(values, values, indexing="ij"))
     fits = (top + bottom >= total_low_ohm * (1 - 1e-9)) & (top + bottom <= total_high_ohm * (1 + 1e-9))
     top, bottom = top[fits], bottom[fits]

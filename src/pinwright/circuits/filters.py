@@ -12,7 +12,7 @@ import math
 import numpy as np
 
 from pinwright.circuits.bounds import positive
-from pinwright.circuits.plain import plain
+from pinwright.circuits.plain import computed, plain
 from pinwright.circuits.window import Limit, Window
 from pinwright.errors import OutOfRange
 
@@ -134,7 +134,7 @@ def corner_for_attenuation(f_hz: float, attenuation_db: float, stages: int = 1) 
     '3980 Hz'
     """
     positive(f_hz=f_hz, attenuation_db=attenuation_db, stages=stages)
-    f_corner_hz: float = plain(f_hz / np.sqrt(10.0 ** (attenuation_db / (10 * stages)) - 1))
+    f_corner_hz: float = computed(lambda: f_hz / np.sqrt(np.expm1(np.log(10) * attenuation_db / (10 * stages))))
     return f_corner_hz
 
 

@@ -69,7 +69,7 @@ def modulation_limit(f_hz: float, practice: Practice) -> float:
     Parameters
     ----------
     f_hz : frequency of the modulation, that of the PWM or twice the mains [Hz]
-    practice : ``LOW_RISK`` or ``NO_EFFECT``
+    practice : ``LOW_RISK`` or ``NO_EFFECT`` [-]
 
     Returns
     -------
@@ -96,7 +96,7 @@ def min_frequency(modulation: float, practice: Practice) -> float:
     Parameters
     ----------
     modulation : share, 1 for plain on and off [-]
-    practice : ``LOW_RISK`` or ``NO_EFFECT``
+    practice : ``LOW_RISK`` or ``NO_EFFECT`` [-]
 
     Returns
     -------

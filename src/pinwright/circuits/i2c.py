@@ -280,16 +280,17 @@ def fitted_pulls(window: Window, fitted_ohm: Sequence[float], stock: Iterable[fl
         return Fitted("leave", now, now, (), None, f"{says}, allowed {window.words}: leave them")
     if now is None or now > window.high.value:
         return _with_one_more(window, now, stock, says)
+    conducts = [1 / r for r in fitted_ohm]
     for count in range(1, len(fitted_ohm)):
         ways = []
         for taken in itertools.combinations(range(len(fitted_ohm)), count):
-            left = parallel(*(r for place, r in enumerate(fitted_ohm) if place not in taken))
+            left = 1 / (1 / now - sum(conducts[place] for place in taken))
             if left in window:
                 ways.append((max(left / window.middle, window.middle / left), taken, left))
         if ways:
             _, taken, left = min(ways)
             off = " and ".join(f"number {place + 1} ({shown(fitted_ohm[place])})" for place in taken)
-            words = f"{says}, too strong: {window.low.because} asks {shown(window.low.value)}; take off {off}, leaving {shown(left)}"
+            words = f"{says}, too strong: {window.low.because}, which asks {shown(window.low.value)}; take off {off}, leaving {shown(left)}"
             return Fitted("remove", now, left, taken, None, words)
     return _replaced(window, fitted_ohm, now, stock, says)
 

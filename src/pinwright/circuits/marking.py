@@ -99,7 +99,7 @@ def rkm_encode(r_ohm: float, digits: int = 3) -> str:
     >>> rkm_encode(4700.0), rkm_encode(0.47), rkm_encode(49.9e3), rkm_encode(10.0)
     ('4K7', 'R47', '49K9', '10R')
     """
-    positive(r_ohm=r_ohm)
+    positive(r_ohm=r_ohm, digits=digits)
     rounded = float(f"{r_ohm:.{digits}g}")
     letter = next((one for one in ("T", "G", "M", "K", "R") if rounded >= _LETTERS[one]), "R" if rounded >= 0.1 else "m")
     text = f"{rounded / _LETTERS[letter]:.{digits}g}"

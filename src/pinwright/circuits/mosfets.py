@@ -99,7 +99,7 @@ def conduction_power(i_a: float, r_on_ohm: float, hot_factor: float = HOT_FACTOR
     0.36
     """
     not_negative(i_a=i_a)
-    positive(r_on_ohm=r_on_ohm)
+    positive(r_on_ohm=r_on_ohm, hot_factor=hot_factor)
     if not np.all(np.asarray(hot_factor) >= 1):
         raise OutOfRange(f"A hot channel resists more, not less: the factor is at least 1, not {hot_factor:g}.")
     return i_a**2 * r_on_ohm * hot_factor

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pinwright.circuits.bounds import positive
-from pinwright.circuits.plain import plain
+from pinwright.circuits.plain import computed
 from pinwright.circuits.preferred import in_range
 from pinwright.circuits.ranges import Range, Value, over
 from pinwright.errors import OutOfRange
@@ -27,7 +27,7 @@ def resistance(e_lux: float, r10_ohm: float, gamma: float) -> float:
 
     Parameters
     ----------
-    e_lux : illuminance [-]
+    e_lux : illuminance [lx]
     r10_ohm : resistance at 10 lx [ohm]
     gamma : slope of the double logarithmic curve, about 0.5 to 0.9 [-]
 
@@ -43,7 +43,7 @@ def resistance(e_lux: float, r10_ohm: float, gamma: float) -> float:
     '2993 Ω'
     """
     positive(e_lux=e_lux, r10_ohm=r10_ohm, gamma=gamma)
-    r_ohm: float = plain(r10_ohm * (e_lux / _E_REF_LUX) ** (-gamma))
+    r_ohm: float = computed(lambda: r10_ohm * (e_lux / _E_REF_LUX) ** (-gamma))
     return r_ohm
 
 
@@ -58,7 +58,7 @@ def illuminance(r_ohm: float, r10_ohm: float, gamma: float) -> float:
 
     Returns
     -------
-    e_lux : illuminance [-]
+    e_lux : illuminance [lx]
 
     Raises
     ------
@@ -68,7 +68,7 @@ def illuminance(r_ohm: float, r10_ohm: float, gamma: float) -> float:
     '100 lx'
     """
     positive(r_ohm=r_ohm, r10_ohm=r10_ohm, gamma=gamma)
-    e_lux: float = plain(_E_REF_LUX * (r10_ohm / r_ohm) ** (1 / gamma))
+    e_lux: float = computed(lambda: _E_REF_LUX * (r10_ohm / r_ohm) ** (1 / gamma))
     return e_lux
 
 
@@ -77,13 +77,13 @@ def illuminance_spread(e_lux: float, r10_ohm: Value, gamma: Value) -> Range:
 
     Parameters
     ----------
-    e_lux : illuminance by the typical curve [-]
+    e_lux : illuminance by the typical curve [lx]
     r10_ohm : resistance at 10 lx, as a range [ohm]
     gamma : slope, as a range [-]
 
     Returns
     -------
-    e_lux : lowest and highest true illuminance
+    e_lux : lowest and highest true illuminance [lx]
 
     Raises
     ------
@@ -118,15 +118,15 @@ def light_divider(e_low_lux: float, e_high_lux: float, r10_ohm: float, gamma: fl
 
     Parameters
     ----------
-    e_low_lux : darkest illuminance to tell [-]
-    e_high_lux : brightest illuminance to tell [-]
+    e_low_lux : darkest illuminance to tell [lx]
+    e_high_lux : brightest illuminance to tell [lx]
     r10_ohm : resistance of the cell at 10 lx [ohm]
     gamma : slope of the cell [-]
     n : values a decade of the series [-]
 
     Returns
     -------
-    divider : resistor and shares
+    divider : resistor and shares [-]
 
     Raises
     ------
@@ -142,4 +142,6 @@ def light_divider(e_low_lux: float, e_high_lux: float, r10_ohm: float, gamma: fl
     dark, bright = resistance(e_low_lux, r10_ohm, gamma), resistance(e_high_lux, r10_ohm, gamma)
     best = float(np.sqrt(dark * bright))
     made = [LightDivider(r, r / (r + dark), r / (r + bright)) for r in in_range(best / 10, best * 10, n)]
+    if not made:
+        raise OutOfRange(f"No preferred value lies near {best:.3g} Ω.")
     return max(made, key=lambda divider: divider.span)

@@ -2,14 +2,18 @@
 
 Bits of 0.4 or 0.8 us high in 1.25 us, each ± 150 ns; 24 bits a pixel; low for more than 50 us ends the frame; a high is 0.7 VDD
 [WS2812B data sheet, timing and electrical tables, read in reproduced form; newer parts want about 280 us].
-3 x 20 mA a pixel at full white   [common planning figure, from memory: measure the strip at hand]
+3 x 20 mA a pixel at full white   [common planning figure, from memory: measure the strip at hand].
+What follows from these is tagged derived.
 """
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from pinwright.circuits.bounds import not_negative, positive, share
+from pinwright.circuits.plain import plain
 from pinwright.circuits.ranges import Range
 from pinwright.errors import OutOfRange
 
@@ -267,10 +271,11 @@ def supply_current(n: float, i_pixel_a: float = 0.060, brightness: float = 1.0, 
     ------
     OutOfRange : a value is negative, or the brightness no share.
 
-    >>> supply_current(60), f"{supply_current(60, brightness=0.2, i_idle_a=1e-3):.2f}"
-    (3.5999999999999996, '0.77')
+    >>> f"{supply_current(60):.2f}, {supply_current(60, brightness=0.2, i_idle_a=1e-3):.2f}"
+    '3.60, 0.77'
     """
     positive(n=n)
     not_negative(i_pixel_a=i_pixel_a, i_idle_a=i_idle_a)
     share(brightness=brightness)
-    return n * (i_idle_a + (i_pixel_a - min(i_idle_a, i_pixel_a)) * brightness)
+    i_a: float = plain(n * (i_idle_a + np.maximum(i_pixel_a - i_idle_a, 0) * brightness))
+    return i_a

@@ -22,6 +22,7 @@ __all__ = ["CLASSES", "ToleranceClass", "lead_error", "resistance", "slope", "te
 _A, _B, _C = 3.9083e-3, -5.775e-7, -4.183e-12
 _T_LOW_C, _T_HIGH_C = -200.0, 850.0
 _NEWTON_STEPS = 6
+_ROUNDED = 5e-5  # half the last digit of the standard's table, as a share of R0: its first and last row must be readable
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def resistance(t_c: float, r0_ohm: float = 100.0) -> float:
 
     Parameters
     ----------
-    t_c : temperature, -200 to 850 [C]
+    t_c : temperature, -200 to 850 [degC]
     r0_ohm : resistance at 0 °C: 100 for a Pt100, 1000 for a Pt1000 [ohm]
 
     Returns
@@ -73,7 +74,7 @@ def slope(t_c: float, r0_ohm: float = 100.0) -> float:
 
     Parameters
     ----------
-    t_c : temperature, -200 to 850 [C]
+    t_c : temperature, -200 to 850 [degC]
     r0_ohm : resistance at 0 °C [ohm]
 
     Returns
@@ -103,7 +104,7 @@ def temperature(r_ohm: float, r0_ohm: float = 100.0) -> float:
 
     Returns
     -------
-    t_c : temperature [C]
+    t_c : temperature [degC]
 
     Raises
     ------
@@ -115,7 +116,7 @@ def temperature(r_ohm: float, r0_ohm: float = 100.0) -> float:
     positive(r_ohm=r_ohm, r0_ohm=r0_ohm)
     ratio = np.asarray(r_ohm / r0_ohm, dtype=float)
     low, high = float(_ratio(_T_LOW_C)), float(_ratio(_T_HIGH_C))
-    if np.any((ratio < low * (1 - 1e-9)) | (ratio > high * (1 + 1e-9))):
+    if np.any((ratio < low - _ROUNDED) | (ratio > high + _ROUNDED)):
         raise OutOfRange(f"An element of {r0_ohm:g} Ω has {r0_ohm * low:.4g} Ω to {r0_ohm * high:.4g} Ω between -200 °C and 850 °C.")
     t = (-_A + np.sqrt(_A**2 - 4 * _B * (1 - ratio))) / (2 * _B)  # exact from 0 °C on, and a good start below
     cold = ratio < 1
@@ -131,7 +132,7 @@ def tolerance(t_c: float, name: str, kind: Literal["wire", "film", "any"] = "any
 
     Parameters
     ----------
-    t_c : temperature [C]
+    t_c : temperature [degC]
     name : class AA, A, B or C [-]
     kind : refuse what lies outside the range of wire or of film elements; ``any`` does not ask [-]
 
@@ -165,7 +166,7 @@ def lead_error(r_leads_ohm: float, t_c: float, r0_ohm: float = 100.0) -> float:
     Parameters
     ----------
     r_leads_ohm : both leads together [ohm]
-    t_c : temperature of the element [C]
+    t_c : temperature of the element [degC]
     r0_ohm : resistance at 0 °C [ohm]
 
     Returns

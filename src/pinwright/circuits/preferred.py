@@ -239,7 +239,8 @@ def best_pair(
     if not 0 < ratio < 1:
         raise OutOfRange(f"A divider's ratio lies between 0 and 1, not at {ratio:g}.")
     values = np.array(sorted(stock) or _members(n), dtype=float)
-    values = values[values < total_high_ohm]
+    least = 0.1 * min(ratio, 1 - ratio) * total_low_ohm  # the smaller of both is about ten times this, never less than this
+    values = values[(values < total_high_ohm) & (values >= least)]
     top, bottom = values[:, None], values[None, :]  # (top, bottom)
     total = top + bottom
     allowed = (total >= total_low_ohm * (1 - _SAME)) & (total <= total_high_ohm * (1 + _SAME))

@@ -157,7 +157,10 @@ def rise_constants(low: float = 0.3, high: float = 0.7) -> tuple[float, float, f
     """
     if not 0 <= low < high < 1:
         raise OutOfRange(f"A rise runs from one fraction to a higher one below 1, not from {low:g} to {high:g}.")
-    return -math.log1p(-low), -math.log1p(-high), math.log((1 - low) / (1 - high))
+    t1, t2 = -math.log1p(-low), -math.log1p(-high)
+    if t2 <= t1:
+        raise OutOfRange(f"{low:g} and {high:g} are too close to tell a rise between them.")
+    return t1, t2, t2 - t1
 
 
 def rise_time(r_ohm: float, c_f: float, low: float = 0.3, high: float = 0.7) -> float:
@@ -281,6 +284,8 @@ def pull_up_plan(
     rail = vdd_v if isinstance(vdd_v, Range) else Range(vdd_v, vdd_v)
     positive(vdd_v=rail.low, vih_v=vih_v)
     not_negative(i_leak_a=i_leak_a, vol_v=vol_v, v_noise_v=v_noise_v)
+    if vol_v >= vih_v:
+        raise OutOfRange(f"The driver's low of {vol_v:g} V cannot lie above the high threshold of {vih_v:g} V.")
     lows = [*_overpowered(rail.high - vol_v, i_sink_a, f"the driver sinks {{}} at {vol_v:.3g} V", i_idle_max_a)]
     room = rail.low - vih_v - v_noise_v
     highs = [*_held(room, i_leak_a, f"above VIH {vih_v:.3g} V", r_max_ohm)]

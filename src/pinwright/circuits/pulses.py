@@ -112,7 +112,7 @@ def quadrature_rate(lines_per_turn: float, turns_per_s: float, edges_per_line: i
     Parameters
     ----------
     lines_per_turn : lines, or full cycles, of one track [-]
-    turns_per_s : speed of the shaft [-]
+    turns_per_s : speed of the shaft [1/s]
     edges_per_line : 4 to use every edge, 2 for one track, 1 for one edge [-]
 
     Returns
@@ -143,7 +143,7 @@ def quadrature_speed_max(lines_per_turn: float, f_edge_max_hz: float, phase_erro
 
     Returns
     -------
-    turns_per_s : upper limit [-]
+    turns_per_s : upper limit [1/s]
 
     Raises
     ------

@@ -3,7 +3,8 @@
 f = f_clk / (divider 2^bits), bits = floor(log2(f_clk / f))   [ESP-IDF Programming Guide, LED Control, "Supported Range of
 Frequency and Duty Resolutions"]
 Counters that run up: f_clk / (N (top + 1)); up and down: f_clk / (2 N top)   [ATmega328P data sheet, DS40002061A, timer chapters]
-Frequencies that suit a load stand with their sources in ``ADVICE``.
+Frequencies that suit a load stand with their sources in ``ADVICE``; the audible band is common practice.  What needs no source is tagged
+derived or definition.
 """
 
 from __future__ import annotations
@@ -174,7 +175,7 @@ def counter_setting(f_clk_hz: float, f_pwm_hz: float, prescalers: Sequence[int],
 
     Returns
     -------
-    setting : prescaler, top, true frequency
+    setting : prescaler, top, true frequency [-]
 
     Raises
     ------
@@ -213,13 +214,13 @@ def divider_setting(clock: Clock, f_pwm_hz: float, bits: int | None = None) -> S
 
     Parameters
     ----------
-    clock : clock and divider of the timer
+    clock : clock and divider of the timer [-]
     f_pwm_hz : wanted frequency [Hz]
     bits : resolution wanted [-]
 
     Returns
     -------
-    setting : divider rounded to its fraction, true frequency
+    setting : divider rounded to its fraction, true frequency [-]
 
     Raises
     ------
@@ -354,7 +355,7 @@ def advice(load: str) -> Advice:
 
     Returns
     -------
-    advice : range, reason and source
+    advice : range, reason and source [-]
 
     Raises
     ------

@@ -3,7 +3,7 @@
 Ripple of one stage, exact, from the exponentials of charging and discharging; about V d (1 - d) / (f R C)   [derived; the
 same formulas stand in the answer of a public question-and-answer thread on the time constant of a PWM filter].
 Two stages: a ladder of two RC sections has two real time constants, and its response is the weighted difference of two
-single ones   [derived: partial fractions].
+single ones   [derived: partial fractions].  Comparisons are definitions.
 """
 
 from __future__ import annotations
@@ -237,7 +237,7 @@ def pwm_output(v_high_v: float, f_pwm_hz: float, bits: int, tau_s: float | tuple
 
     Returns
     -------
-    output : steps, ripple, settling
+    output : steps, ripple, settling [-]
 
     Raises
     ------
@@ -260,8 +260,8 @@ def better(one: AnalogOutput, other: AnalogOutput) -> dict[str, float]:
 
     Parameters
     ----------
-    one : output looked at
-    other : output compared with
+    one : output looked at [-]
+    other : output compared with [-]
 
     Returns
     -------

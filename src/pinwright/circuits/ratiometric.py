@@ -2,11 +2,12 @@
 
 V = s Vs, code / full = V / Vref = s Vs / Vref: with Vs = Vref the supply is gone from the result.   [definition]
 The output of a 5 V sensor that is divided for a 3.3 V reference depends on both again, and on the divider.
+What a wire drops is Ohm's law.
 """
 
 from __future__ import annotations
 
-from pinwright.circuits.bounds import not_negative, positive
+from pinwright.circuits.bounds import finite, not_negative, positive
 from pinwright.circuits.ranges import Range, Value, over
 from pinwright.errors import OutOfRange
 
@@ -52,7 +53,7 @@ def reading_error(v_supply_v: Value, v_ref_v: Value, divider_ratio: Value = 1.0)
 
     Returns
     -------
-    error : lowest and highest error as a share of the reading
+    error : lowest and highest error as a share of the reading [-]
 
     Raises
     ------
@@ -118,6 +119,7 @@ def quantity(reading: float, share_at_zero: float, share_per_unit: float) -> flo
     >>> quantity(0.5, 0.1, 0.008)  # a pressure sensor of 10 to 90 % over 100 kPa
     50.0
     """
+    finite(reading=reading, share_at_zero=share_at_zero, share_per_unit=share_per_unit)
     if share_per_unit == 0:
         raise OutOfRange("A sensor whose output does not change tells nothing.")
     return (reading - share_at_zero) / share_per_unit

@@ -3,7 +3,7 @@
 divisor = f / (16 baud), 8 in double speed; error = actual / wanted - 1   [ATmega48/88/168 data sheet 2545D, USART chapter,
 examples of register settings]
 Slowest and fastest incoming rate, from the samples of a bit   [ATmega328P data sheet DS40002061A, 20.8.3, Equation 1]
-Tolerances of clocks stand with their sources in ``CLOCK_TOLERANCE``.
+Tolerances of clocks stand with their sources in ``CLOCK_TOLERANCE``.  What needs no source is tagged derived or definition.
 """
 
 from __future__ import annotations
@@ -37,11 +37,12 @@ ATmega8 2486AA prints 2.0 % for 6 bits and 16 samples]"""
 
 CLOCK_TOLERANCE = {
     "crystal": (50e-6, "common data sheet figure, from memory"),
-    "ceramic-resonator": (0.005, "common data sheet figure, from memory; ATmega328P 20.8.3 warns of more than 2 %"),
-    "rc-trimmed": (0.01, "ATmega328P, user calibration, from memory"),
-    "rc-factory": (0.10, "ATmega328P, factory calibration over voltage and temperature, from memory"),
+    "ceramic-resonator": (0.005, "common data sheet figure, from memory"),
+    "rc-trimmed": (0.01, "oscillator calibrated by the user, 8-bit controllers, from memory"),
+    "rc-factory": (0.10, "factory calibration over voltage and temperature, 8-bit controllers, from memory"),
 }
-"""Tolerance of a clock as a share, and where it is from.  The data sheet of the part at hand comes first."""
+"""Tolerance of a clock as a share, and where it is from.  The data sheet of the part at hand comes first: DS40002061A, 20.8.3, warns
+of resonators more than 2 % off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ def divisor(f_clk_hz: float, baud: float, samples: int = 16, fraction_bits: int 
 
     Returns
     -------
-    divisor : divisor, true rate, error
+    divisor : divisor, true rate, error [-]
 
     Raises
     ------
@@ -141,6 +142,8 @@ def frame_window(bits: int, edge_share: float = 0.5) -> tuple[float, float]:
     ['95.0 %', '105.6 %']
     """
     positive(bits=bits, edge_share=edge_share)
+    if bits < 2:
+        raise OutOfRange(f"A frame has a start bit and at least one more, not {bits} in all.")
     if edge_share > 0.5:
         raise OutOfRange(f"At most half a bit is left to drift, not {edge_share:g}.")
     last = bits - 0.5  # bit times from the start edge to the sample of the stop bit
@@ -222,17 +225,18 @@ def link_budget(
 
     Returns
     -------
-    budget : ratio at worst and the room left
+    budget : ratio at worst and the room left [-]
 
     Raises
     ------
-    OutOfRange : a tolerance is no share.
+    OutOfRange : a tolerance is no share, or an error leaves no rate.
 
     >>> budget = link_budget(0.0, 0.0001, -0.035, 0.005)
     >>> f"{budget.fast_room * 100:.2f} % left", budget.works
     ('0.42 % left', True)
     """
     share(tx_tolerance=tx_tolerance, rx_tolerance=rx_tolerance)
+    positive(tx_rate=1 + tx_error, rx_rate=1 + rx_error, rx_slowest_clock=1 - rx_tolerance)
     slow, fast = receiver_window(8) if window is None else window
     low = (1 + tx_error) * (1 - tx_tolerance) / ((1 + rx_error) * (1 + rx_tolerance))
     high = (1 + tx_error) * (1 + tx_tolerance) / ((1 + rx_error) * (1 - rx_tolerance))

@@ -3,7 +3,7 @@
 R < t_s / (C ln 2^(N+2)) - R_adc for a quarter of a step   [STM32F103x4/x6 data sheet, Doc ID 15060 Rev 6, Equation 1]
 N bits take N ln 2 time constants   [TI SLYW038D, Analog Engineer's Pocket Reference, April 2025, settling tables; its row of
 16 bits prints 11.04, the formula gives 11.09]
-Charge shared between two capacitors, balance over one sample: derived here from charge conservation   [derived]
+Charge shared between two capacitors, balance over one sample: derived here from charge conservation   [derived]; leakage is Ohm's law
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import math
 
 import numpy as np
 
-from pinwright.circuits.bounds import not_negative, positive
-from pinwright.circuits.plain import plain
+from pinwright.circuits.bounds import not_negative, positive, share
+from pinwright.circuits.plain import computed, plain
 from pinwright.circuits.window import Limit, Window
 from pinwright.errors import OutOfRange
 
@@ -46,12 +46,14 @@ def time_constants(bits: float, lsb_divisor: float = 1.0) -> float:
 
     Raises
     ------
-    OutOfRange : a value is not finite and positive.
+    OutOfRange : a value is not finite and positive, or the divisor below 1.
 
     >>> f"{time_constants(12):.2f}, {time_constants(12, 4):.2f}"
     '8.32, 9.70'
     """
     positive(bits=bits, lsb_divisor=lsb_divisor)
+    if np.any(np.asarray(lsb_divisor) < 1):
+        raise OutOfRange("An error is counted in steps or parts of one: the divisor is at least 1.")
     n_tau: float = plain(bits * math.log(2) + np.log(lsb_divisor))
     return n_tau
 
@@ -209,8 +211,7 @@ def holding_error(c_sample_f: float, c_hold_f: float, r_source_ohm: float, t_int
     """
     positive(r_source_ohm=r_source_ohm, t_interval_s=t_interval_s)
     k = holding_droop(c_sample_f, c_hold_f)
-    a = np.exp(-t_interval_s / (r_source_ohm * c_hold_f))
-    error: float = plain(k / (1 - a * (1 - k)))
+    error: float = computed(lambda: k / (1 - np.exp(-t_interval_s / (r_source_ohm * c_hold_f)) * (1 - k)))
     return error
 
 
@@ -236,11 +237,13 @@ def sample_interval_min(c_sample_f: float, c_hold_f: float, r_source_ohm: float,
     '22 ms'
     """
     positive(r_source_ohm=r_source_ohm, error=error)
+    share(error=error)
     k = holding_droop(c_sample_f, c_hold_f)
-    if k >= error:
-        raise OutOfRange(f"One sample alone takes {k:.2g} of the voltage and {error:.2g} are allowed: use a larger capacitor at the pin.")
+    if np.any(np.asarray(k) >= error):
+        raise OutOfRange("One sample alone takes more of the voltage than is allowed: use a larger capacitor at the pin.")
     refilled = (1 - k / error) / (1 - k)
-    return -r_source_ohm * c_hold_f * math.log(refilled)
+    t_interval_s: float = plain(-r_source_ohm * c_hold_f * np.log(refilled))
+    return t_interval_s
 
 
 def holding_capacitor(

@@ -1,11 +1,12 @@
-"""NTC thermistors: resistance and temperature by four kinds of formula, self-heating, sensitivity.
+"""NTC thermistors: resistance and temperature by four kinds of formula.
 
 Beta: R = R25 exp(B (1/T - 1/T25)), T in kelvin   [EPCOS: Siemens Matsushita/EPCOS, Standardized R/T Characteristics (05/02),
 sections 1.1 and 1.2; for the interpolation by temperature coefficient too]
 Polynomials in 1/T and ln(R/R25)   [Thermometrics: Amphenol, Sensor Temperature Resistance Curves Reference Guide, Rev. C (11/2014)]
 Steinhart-Hart: 1/T = A + B ln R + C (ln R)^3   [Steinhart and Hart, Deep-Sea Research 15 (1968), from memory; checked against the
 tables of the Campbell Scientific 109SS manual]
-Linearising resistor: derived from the second derivative of the divider, zero at the wanted temperature   [derived]
+Cardano's formula turns it round.
+Straight lines between rows and the kelvin are definitions.
 """
 
 from __future__ import annotations
@@ -14,23 +15,19 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pinwright.circuits.bounds import finite, not_negative, positive
-from pinwright.circuits.plain import plain
-from pinwright.circuits.preferred import in_range
+from pinwright.circuits.bounds import finite, positive
+from pinwright.circuits.plain import computed, plain
 from pinwright.errors import OutOfRange
 
 __all__ = [
     "T_ZERO_K",
     "beta",
-    "divider_resistor",
-    "linearising_resistor",
+    "kelvin",
     "r_by_alpha",
     "r_by_beta",
     "r_by_steinhart_hart",
     "r_by_table",
     "ratio_by_polynomial",
-    "self_heating",
-    "sensitivity",
     "steinhart_hart_constants",
     "t_by_beta",
     "t_by_polynomial",
@@ -43,15 +40,40 @@ T_ZERO_K = 273.15
 _T25_C = 25.0
 
 
+def kelvin(t_c: float) -> float:
+    """Temperature in kelvin.   [definition]
+
+    Parameters
+    ----------
+    t_c : temperature [degC]
+
+    Returns
+    -------
+    t_k : temperature [K]
+
+    Raises
+    ------
+    OutOfRange : the temperature is not finite, or not above absolute zero.
+
+    >>> kelvin(25)
+    298.15
+    """
+    finite(t_c=t_c)
+    t_k = t_c + T_ZERO_K
+    if not np.all(np.asarray(t_k) > 0):
+        raise OutOfRange(f"A temperature lies above {-T_ZERO_K:g} °C.")
+    return t_k
+
+
 def r_by_beta(t_c: float, r25_ohm: float, beta_k: float, t_ref_c: float = _T25_C) -> float:
     """Resistance at a temperature from one resistance and beta: R exp(B (1/T - 1/Tref)).   [EPCOS]
 
     Parameters
     ----------
-    t_c : temperature [C]
+    t_c : temperature [degC]
     r25_ohm : resistance at the reference temperature [ohm]
     beta_k : beta [K]
-    t_ref_c : reference temperature, 25 on nearly all parts [C]
+    t_ref_c : reference temperature, 25 on nearly all parts [degC]
 
     Returns
     -------
@@ -65,7 +87,7 @@ def r_by_beta(t_c: float, r25_ohm: float, beta_k: float, t_ref_c: float = _T25_C
     '33621 Ω'
     """
     positive(r25_ohm=r25_ohm, beta_k=beta_k)
-    r_ohm: float = plain(r25_ohm * np.exp(beta_k * (1 / _kelvin(t_c) - 1 / _kelvin(t_ref_c))))
+    r_ohm: float = computed(lambda: r25_ohm * np.exp(beta_k * (1 / kelvin(t_c) - 1 / kelvin(t_ref_c))))
     return r_ohm
 
 
@@ -77,11 +99,11 @@ def t_by_beta(r_ohm: float, r25_ohm: float, beta_k: float, t_ref_c: float = _T25
     r_ohm : measured resistance [ohm]
     r25_ohm : resistance at the reference temperature [ohm]
     beta_k : beta [K]
-    t_ref_c : reference temperature [C]
+    t_ref_c : reference temperature [degC]
 
     Returns
     -------
-    t_c : temperature [C]
+    t_c : temperature [degC]
 
     Raises
     ------
@@ -91,7 +113,7 @@ def t_by_beta(r_ohm: float, r25_ohm: float, beta_k: float, t_ref_c: float = _T25
     '10.18 °C'
     """
     positive(r_ohm=r_ohm, r25_ohm=r25_ohm, beta_k=beta_k)
-    return _celsius(1 / _kelvin(t_ref_c) + np.log(r_ohm / r25_ohm) / beta_k)
+    return _celsius(1 / kelvin(t_ref_c) + np.log(r_ohm / r25_ohm) / beta_k)
 
 
 def beta(r1_ohm: float, t1_c: float, r2_ohm: float, t2_c: float) -> float:
@@ -100,9 +122,9 @@ def beta(r1_ohm: float, t1_c: float, r2_ohm: float, t2_c: float) -> float:
     Parameters
     ----------
     r1_ohm : resistance at the first point [ohm]
-    t1_c : temperature of the first point [C]
+    t1_c : temperature of the first point [degC]
     r2_ohm : resistance at the second point [ohm]
-    t2_c : temperature of the second point [C]
+    t2_c : temperature of the second point [degC]
 
     Returns
     -------
@@ -118,7 +140,7 @@ def beta(r1_ohm: float, t1_c: float, r2_ohm: float, t2_c: float) -> float:
     positive(r1_ohm=r1_ohm, r2_ohm=r2_ohm)
     if np.any(np.asarray(t1_c) == np.asarray(t2_c)):
         raise OutOfRange("Beta needs two points of different temperature.")
-    beta_k: float = plain(np.log(r1_ohm / r2_ohm) / (1 / _kelvin(t1_c) - 1 / _kelvin(t2_c)))
+    beta_k: float = computed(lambda: np.log(r1_ohm / r2_ohm) / (1 / kelvin(t1_c) - 1 / kelvin(t2_c)))
     return beta_k
 
 
@@ -129,10 +151,10 @@ def r_by_alpha(t_c: float, r_at_ohm: float, t_at_c: float, alpha_per_k: float) -
 
     Parameters
     ----------
-    t_c : temperature wanted [C]
+    t_c : temperature wanted [degC]
     r_at_ohm : resistance of the table's row [ohm]
-    t_at_c : temperature of the row [C]
-    alpha_per_k : coefficient of the row as a positive share per kelvin, 0.044 for 4.4 %/K [-]
+    t_at_c : temperature of the row [degC]
+    alpha_per_k : coefficient of the row as a positive share, 0.044 for 4.4 %/K [1/K]
 
     Returns
     -------
@@ -146,7 +168,7 @@ def r_by_alpha(t_c: float, r_at_ohm: float, t_at_c: float, alpha_per_k: float) -
     '9793 Ω'
     """
     positive(r_at_ohm=r_at_ohm, alpha_per_k=alpha_per_k)
-    return r_by_beta(t_c, r_at_ohm, alpha_per_k * _kelvin(t_at_c) ** 2, t_at_c)
+    return r_by_beta(t_c, r_at_ohm, alpha_per_k * kelvin(t_at_c) ** 2, t_at_c)
 
 
 def r_by_table(t_c: float, t_rows_c: Sequence[float], r_rows_ohm: Sequence[float]) -> float:
@@ -154,8 +176,8 @@ def r_by_table(t_c: float, t_rows_c: Sequence[float], r_rows_ohm: Sequence[float
 
     Parameters
     ----------
-    t_c : temperature wanted, within the table [C]
-    t_rows_c : temperatures of the rows, rising [C]
+    t_c : temperature wanted, within the table [degC]
+    t_rows_c : temperatures of the rows, rising [degC]
     r_rows_ohm : resistances of the rows [ohm]
 
     Returns
@@ -183,7 +205,7 @@ def ratio_by_polynomial(t_c: float, a: float, b: float, c: float, d: float) -> f
 
     Parameters
     ----------
-    t_c : temperature [C]
+    t_c : temperature [degC]
     a : constant of the maker [-]
     b : constant of the maker [-]
     c : constant of the maker [-]
@@ -201,8 +223,8 @@ def ratio_by_polynomial(t_c: float, a: float, b: float, c: float, d: float) -> f
     '3.264'
     """
     finite(a=a, b=b, c=c, d=d)
-    x = 1 / _kelvin(t_c)
-    ratio: float = plain(np.exp(a + b * x + c * x**2 + d * x**3))
+    x = 1 / kelvin(t_c)
+    ratio: float = computed(lambda: np.exp(a + b * x + c * x**2 + d * x**3))
     return ratio
 
 
@@ -219,7 +241,7 @@ def t_by_polynomial(ratio: float, a: float, b: float, c: float, d: float) -> flo
 
     Returns
     -------
-    t_c : temperature [C]
+    t_c : temperature [degC]
 
     Raises
     ------
@@ -246,7 +268,7 @@ def t_by_steinhart_hart(r_ohm: float, a: float, b: float, c: float) -> float:
 
     Returns
     -------
-    t_c : temperature [C]
+    t_c : temperature [degC]
 
     Raises
     ------
@@ -266,7 +288,7 @@ def r_by_steinhart_hart(t_c: float, a: float, b: float, c: float) -> float:
 
     Parameters
     ----------
-    t_c : temperature [C]
+    t_c : temperature [degC]
     a : constant of the thermistor [-]
     b : constant of the thermistor, positive [-]
     c : constant of the thermistor, positive [-]
@@ -284,10 +306,10 @@ def r_by_steinhart_hart(t_c: float, a: float, b: float, c: float) -> float:
     """
     finite(a=a)
     positive(b=b, c=c)
-    half = (a - 1 / _kelvin(t_c)) / (2 * c)
+    half = (a - 1 / kelvin(t_c)) / (2 * c)
     root = np.sqrt((b / (3 * c)) ** 3 + half**2)
     big = np.cbrt(root + np.abs(half))  # the difference of two near numbers would lose digits: x - p/x instead
-    r_ohm: float = plain(np.exp(-np.sign(half) * (big - b / (3 * c) / big)))
+    r_ohm: float = computed(lambda: np.exp(-np.sign(half) * (big - b / (3 * c) / big)))
     return r_ohm
 
 
@@ -297,7 +319,7 @@ def steinhart_hart_constants(r_points_ohm: Sequence[float], t_points_c: Sequence
     Parameters
     ----------
     r_points_ohm : three different resistances [ohm]
-    t_points_c : their temperatures [C]
+    t_points_c : their temperatures [degC]
 
     Returns
     -------
@@ -317,132 +339,11 @@ def steinhart_hart_constants(r_points_ohm: Sequence[float], t_points_c: Sequence
     if len({float(r) for r in r_points_ohm}) < 3:
         raise OutOfRange("Steinhart-Hart needs three different resistances.")
     x1, x2, x3 = (float(x) for x in np.log(r_points_ohm))
-    y1, y2, y3 = (1 / _kelvin(float(t)) for t in t_points_c)
+    y1, y2, y3 = (1 / kelvin(float(t)) for t in t_points_c)
     slope2, slope3 = (y2 - y1) / (x2 - x1), (y3 - y1) / (x3 - x1)
     c = (slope3 - slope2) / (x3 - x2) / (x1 + x2 + x3)
     b = slope2 - c * (x1**2 + x1 * x2 + x2**2)
     return y1 - (b + c * x1**2) * x1, b, c
-
-
-def sensitivity(t_c: float, beta_k: float) -> float:
-    """Change of resistance a kelvin as a share of the resistance: -B / T^2.   [EPCOS]
-
-    Parameters
-    ----------
-    t_c : temperature [C]
-    beta_k : beta [K]
-
-    Returns
-    -------
-    alpha_per_k : share per kelvin, negative [-]
-
-    Raises
-    ------
-    OutOfRange : beta is not positive, or the temperature not above absolute zero.
-
-    >>> f"{sensitivity(25, 3950) * 100:.2f} %/K"
-    '-4.44 %/K'
-    """
-    positive(beta_k=beta_k)
-    return -beta_k / _kelvin(t_c) ** 2
-
-
-def linearising_resistor(t_mid_c: float, r_mid_ohm: float, beta_k: float) -> float:
-    """Resistor that makes the curve straightest around a temperature: R (B - 2T) / (B + 2T).   [derived]
-
-    In parallel it straightens the resistance, as the other half of a divider the voltage.
-
-    Parameters
-    ----------
-    t_mid_c : temperature in the middle of the range [C]
-    r_mid_ohm : resistance of the thermistor there [ohm]
-    beta_k : beta [K]
-
-    Returns
-    -------
-    r_ohm : resistor in parallel or in series [ohm]
-
-    Raises
-    ------
-    OutOfRange : a value is not positive, or beta is at most twice the temperature.
-
-    >>> f"{linearising_resistor(25, 10e3, 3950):.0f} Ω"
-    '7377 Ω'
-    """
-    positive(r_mid_ohm=r_mid_ohm, beta_k=beta_k)
-    twice = 2 * _kelvin(t_mid_c)
-    if np.any(np.asarray(beta_k) <= twice):
-        raise OutOfRange("The curve has no inflection there: beta must be above twice the temperature in kelvin.")
-    return r_mid_ohm * (beta_k - twice) / (beta_k + twice)
-
-
-def self_heating(v_supply_v: float, r_fixed_ohm: float, r_ntc_ohm: float, dissipation_w_per_k: float) -> float:
-    """How much the current of a divider warms its thermistor: P / dissipation factor.   [Vishay 29049, dissipation factor]
-
-    Parameters
-    ----------
-    v_supply_v : voltage across the divider [V]
-    r_fixed_ohm : resistor in series [ohm]
-    r_ntc_ohm : thermistor at the temperature looked at [ohm]
-    dissipation_w_per_k : dissipation factor; 7 mW/K for a 3.3 mm bead in still air, 1 to 2 for a small glass bead [-]
-
-    Returns
-    -------
-    rise_k : reads so much too warm [K]
-
-    Raises
-    ------
-    OutOfRange : a value is not positive.
-
-    >>> f"{self_heating(3.3, 10e3, 10e3, 2e-3) * 1e3:.0f} mK"
-    '136 mK'
-    """
-    not_negative(v_supply_v=v_supply_v, r_fixed_ohm=r_fixed_ohm)
-    positive(r_ntc_ohm=r_ntc_ohm, dissipation_w_per_k=dissipation_w_per_k)
-    return (v_supply_v / (r_fixed_ohm + r_ntc_ohm)) ** 2 * r_ntc_ohm / dissipation_w_per_k
-
-
-def divider_resistor(r25_ohm: float, beta_k: float, t_low_c: float, t_high_c: float, n: int = 12) -> float:
-    """Member of a series with which a divider resolves its worst temperature best.   [derived]
-
-    The voltage changes by V R alpha r / (R + r)^2 a kelvin; over the range that is smallest at one of its ends, and the
-    resistor is chosen to make this smallest value as large as it gets.
-
-    Parameters
-    ----------
-    r25_ohm : thermistor at 25 °C [ohm]
-    beta_k : beta [K]
-    t_low_c : lower end of the range [C]
-    t_high_c : upper end of the range [C]
-    n : values a decade of the series [-]
-
-    Returns
-    -------
-    r_ohm : resistor of the divider [ohm]
-
-    Raises
-    ------
-    OutOfRange : a value is not positive, or the range is none.
-
-    >>> divider_resistor(10e3, 3950, 0, 50)
-    8200.0
-    """
-    if not t_low_c < t_high_c:
-        raise OutOfRange(f"A range runs from low to high, not from {t_low_c:g} °C to {t_high_c:g} °C.")
-    t_c = np.linspace(t_low_c, t_high_c, 101)
-    r_ntc = np.asarray(r_by_beta(t_c, r25_ohm, beta_k))  # type: ignore[arg-type]
-    alpha = np.asarray(sensitivity(t_c, beta_k))  # type: ignore[arg-type]
-    members = np.array(in_range(float(r_ntc.min()) / 10, float(r_ntc.max()) * 10, n))
-    weakest = (members[:, None] * np.abs(alpha) * r_ntc / (members[:, None] + r_ntc) ** 2).min(axis=1)  # (member,)
-    return float(members[weakest.argmax()])
-
-
-def _kelvin(t_c: float) -> float:
-    finite(t_c=t_c)
-    t_k = t_c + T_ZERO_K
-    if not np.all(np.asarray(t_k) > 0):
-        raise OutOfRange(f"A temperature lies above {-T_ZERO_K:g} °C.")
-    return t_k
 
 
 def _celsius(per_kelvin: float) -> float:

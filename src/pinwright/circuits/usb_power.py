@@ -2,7 +2,8 @@
 
 A unit load is 100 mA; one before configuration, up to five after it; a bus-powered hub has at most four ports of one unit
 load   [USB2: USB 2.0 specification, section 7.2.1, read as quoted in public documents]
-Suspended: 0.5 mA for each unit load granted   [USB2, section 7.2.3, from memory]
+Suspended: 0.5 mA for each unit load granted   [USB2, section 7.2.3, from memory; a later change notice, also from
+memory, allows every device 2.5 mA, the smaller figure is kept]
 bMaxPower counts in 2 mA   [USB2, Table 9-10, from memory]
 A downstream port gives 4.75 V at least, behind a bus-powered hub 4.40 V   [USB2, section 7.2.2, from memory]
 Pull-ups of a source (R_p), pull-down of a sink (R_d = 5.1 kΩ)   [USB-C: USB Type-C specification, tables of CC terminations,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pinwright.cli.console import bullet, console, counted, heading, table, text
 from pinwright.cli.show_review import show_findings
+from pinwright.cli.show_supply import show_supply
 from pinwright.fitting.spare import SPARE_KINDS
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def _best(out: Console, result: PlanResult, plan: BoardPlan, brief: Path) -> Non
             out.print(f"{bus.name} at up to {bus.max_hz / 1e3:g} kHz: {found}")
     _proof(out, plan)
     _readings(out, plan, result)
+    show_supply(out, result.supplies[board.id])
     _firmware(out, plan)
     _spare(out, plan)
     show_findings(out, result.reviews[board.id])
@@ -113,7 +115,6 @@ def _readings(out: Console, plan: BoardPlan, result: PlanResult) -> None:
     heading(out, "What the analog readings are worth")
     for line, reading in found.items():
         bullet(out, f"{line}: {reading.words}")
-    out.print()
 
 
 def _firmware(out: Console, plan: BoardPlan) -> None:

@@ -92,9 +92,12 @@ class BoardSupply:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reserve:
-    """Pads this board or its module takes away although the chip alone leaves them free."""
+    """Pads, and hardware blocks (``blocks``: ids or block names of bus instances), this board or its module takes away
+    although the chip alone leaves them free.
+    """
 
     pads: tuple[str, ...]
+    blocks: tuple[str, ...] = ()
     use: Literal["flash", "psram", "usb", "crystal", "debug", "radio", "sensor", "power"]
     why: str = ""
     src: str = ""

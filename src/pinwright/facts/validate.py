@@ -337,6 +337,12 @@ def check_catalogue(catalogue: Catalogue) -> list[tuple[tuple[str, str], Fault]]
         pads = {pad.name for pad in chip.pad}
         used = [("header", pin.pad) for pin in board.header] + [("onboard", item.pad) for item in board.onboard]
         used += [("reserve", pad) for item in board.reserve for pad in item.pads]
+        blocks = {name for bus in chip.bus for name in (bus.id, bus.block) if name}
+        for name_of_block in (b for item in board.reserve for b in item.blocks):
+            if name_of_block not in blocks:
+                guess = nearest(name_of_block, blocks, 1)
+                wrong = f"{chip.part} has no bus block {name_of_block!r}."
+                faults.append((owner, Fault(name, None, "reserve.blocks", wrong, guess="".join(guess))))
         for key, pad in used:
             if pad and pad not in pads:
                 fault = Fault(name, None, key, f"{chip.part} has no pad {pad!r}.", guess="".join(nearest(pad, pads, 1)))

@@ -53,6 +53,7 @@ class Shared:
         self.block_capacity: dict[str, int] = {}
         self.keeps_console = setting.keep_console and board.console_matters
         self.console_blocks = {instance.block or instance.id for instance in board.chip.bus if instance.console}
+        self.taken = {name for reserve in board.board.reserve for name in reserve.blocks}
         self.instances: dict[str, list[tuple[str, BusInstance]]] = {}
         for kind in {bus.kind for bus in nets.buses}:
             self.instances[kind] = self._classes(kind)
@@ -63,7 +64,7 @@ class Shared:
         """Instances of a kind; interchangeable ones count as one with a larger capacity."""
         merged: dict[tuple[object, ...], list[BusInstance]] = {}
         for instance in self.board.chip.bus:
-            if instance.kind != kind:
+            if instance.kind != kind or {instance.id, instance.block} & self.taken:
                 continue
             alone = instance.wiring == "fixed" or bool(instance.block)
             key = (instance.id,) if alone else (instance.wiring, instance.console, instance.max_hz, tuple(sorted(instance.roles)))

@@ -113,6 +113,12 @@ def _reaches(instance: BusInstance, wire: Wire) -> bool:
     return not (instance.wiring == "software" and instance.kind == "uart" and role == "RX" and not pad.interrupt)
 
 
+def _free(wiring: Wiring) -> list[BusInstance]:
+    """Bus instances of the chip the board leaves to the maker."""
+    taken = {name for reserve in wiring.view.board.reserve for name in reserve.blocks}
+    return [item for item in wiring.view.chip.bus if not {item.id, item.block} & taken]
+
+
 def _kept(wiring: Wiring, instance: BusInstance) -> bool:
     """Whether the block is the console and the brief keeps it; a board with its own USB has its console there."""
     in_use = wiring.view.board.usb in ("bridge", "none") or wiring.view.chip.usb == "none"
@@ -128,16 +134,14 @@ def _usable(wiring: Wiring, bus: Bus) -> list[BusInstance]:
     """Blocks that can carry the bus, at its rate and with the console left alone."""
     rate = _rate(wiring, bus) if bus.kind == "uart" else 0.0
     return [
-        item
-        for item in wiring.view.chip.bus
-        if item.kind == bus.kind and _fits(item, bus) and not _kept(wiring, item) and rate <= item.max_hz
+        item for item in _free(wiring) if item.kind == bus.kind and _fits(item, bus) and not _kept(wiring, item) and rate <= item.max_hz
     ]
 
 
 def _unserved(wiring: Wiring, bus: Bus) -> Iterator[Finding]:
     """Why no block of the chip can carry a bus."""
     chip = wiring.view.chip
-    of_kind = [item for item in chip.bus if item.kind == bus.kind]
+    of_kind = [item for item in _free(wiring) if item.kind == bus.kind]
     fitting = [item for item in of_kind if _fits(item, bus)]
     name = _NAMES[bus.kind]
     if not of_kind:
@@ -234,7 +238,7 @@ def _too_many(wiring: Wiring, kind: str, sound: list[Bus]) -> Iterator[Finding]:
     chosen = _assign(options, wiring)
     if chosen is None:
         have = joined_names(dict.fromkeys(item.id for row in options for item in row))
-        kept = [item.id for item in wiring.view.chip.bus if item.kind == kind and _kept(wiring, item)]
+        kept = [item.id for item in _free(wiring) if item.kind == kind and _kept(wiring, item)]
         because = [
             f"{len(sound)} buses want a {_NAMES[kind]}: {joined_names(name for bus in sound for name in bus.parts)}",
             f"these pins reach {have} of {wiring.view.chip.part}",
@@ -260,12 +264,12 @@ def _price(wiring: Wiring, item: BusInstance) -> int:
 
 
 def _moves_console(wiring: Wiring, item: BusInstance) -> bool:
-    return bool(item.block) and any(other.block == item.block and _kept(wiring, other) for other in wiring.view.chip.bus)
+    return bool(item.block) and any(other.block == item.block and _kept(wiring, other) for other in _free(wiring))
 
 
 def _assign(options: list[list[BusInstance]], wiring: Wiring) -> list[BusInstance] | None:
     """A block for every bus at the least price, or ``None``; blocks that are one piece of hardware count once."""
-    room = Counter({item.id: item.count for item in wiring.view.chip.bus})
+    room = Counter({item.id: item.count for item in _free(wiring)})
     best: tuple[int, list[BusInstance]] | None = None
 
     def go(number: int, used: Counter[str], picked: list[BusInstance], price: int) -> None:
@@ -287,7 +291,7 @@ def _assign(options: list[list[BusInstance]], wiring: Wiring) -> list[BusInstanc
 def _second_best(wiring: Wiring, bus: Bus, instance: BusInstance) -> Iterator[Finding]:
     chip = wiring.view.chip
     if instance.wiring == "software" and any(
-        item.kind == bus.kind and item.wiring != "software" and not _kept(wiring, item) for item in chip.bus
+        item.kind == bus.kind and item.wiring != "software" and not _kept(wiring, item) for item in _free(wiring)
     ):
         effect = "bytes get lost while the firmware is busy" if bus.kind == "uart" else "it is slower and keeps the firmware busy"
         note = [instance.note] if instance.note else []

@@ -163,8 +163,10 @@ def _reading(
     low, high, clipped = _readable(curve, sensor, usual, area, scale, logic_v)
     at = (low + high) / 2
     found = budget(chain, at)
+    edge = (high - low) * 0.01  # at the very ends a code is cut in half
+    step = resolution_over(chain, low + edge, high - edge, 33)
     return Reading(
-        curve.quantity, curve.unit, low, high, resolution_over(chain, low, high, 33), at, found.worst, found.rss,
+        curve.quantity, curve.unit, low, high, step, at, found.worst, found.rss,
         _MAIN.get(found.main, found.main.replace("_", " ")), area.name, clipped,
     )  # fmt: skip
 

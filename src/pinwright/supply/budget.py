@@ -1,0 +1,160 @@
+"""What every consumer takes from its rail, asleep, awake and in a burst.
+
+*asleep*: the chip in its deepest sleep, parts idle; *awake*: everything at work, the radio listening; *burst*: the radio
+sending and every part at its peak at once.  Worst figures where they are known, usual ones where not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from pinwright.facts.model import Chip, Fact, Load, Part
+from pinwright.fitting.lines import Device
+from pinwright.fitting.places import BoardView
+from pinwright.fitting.rank import Job
+from pinwright.review.model import Wiring
+
+__all__ = ["Consumer", "Draw", "consumers", "total"]
+
+STATES = ("asleep", "awake", "burst")
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """Current in each state [A]."""
+
+    asleep: float = 0.0
+    awake: float = 0.0
+    burst: float = 0.0
+
+    def __add__(self, other: Draw) -> Draw:
+        return Draw(self.asleep + other.asleep, self.awake + other.awake, self.burst + other.burst)
+
+
+@dataclass(frozen=True, slots=True)
+class Consumer:
+    """Somebody on a rail: ``rail`` names it (``logic``, ``5 V``, ``12 V`` ...), ``words`` say where the figure comes from.
+
+    ``known``: its current is known at all.
+    """
+
+    name: str
+    rail: str
+    volts: float
+    draw: Draw
+    words: str
+    known: bool = True
+
+
+def total(found: Iterable[Consumer]) -> Draw:
+    """Sum over consumers [A]."""
+    summed = Draw()
+    for consumer in found:
+        summed = summed + consumer.draw
+    return summed
+
+
+def consumers(wiring: Wiring, job: Job) -> list[Consumer]:
+    """Everybody who draws current in a plan."""
+    view = wiring.view
+    return [
+        _chip(view.chip, view, job),
+        *_on_board(view),
+        *(consumer for device in job.nets.devices for consumer in _device(device, wiring, job)),
+        *_dividers(wiring),
+    ]
+
+
+# ------------------------------------------------------------------------------ chip and board
+
+
+def _chip(chip: Chip, view: BoardView, job: Job) -> Consumer:
+    def worst(*states: str) -> float:
+        of = [s for s in chip.current if s.state in states and (not s.radio or s.radio in job.setting.radio)]
+        return max((s.max_a or s.typ_a or 0.0 for s in of), default=0.0)
+
+    def usual(*states: str) -> float:
+        of = [s for s in chip.current if s.state in states and (not s.radio or s.radio in job.setting.radio)]
+        return max((s.typ_a or s.max_a or 0.0 for s in of), default=0.0)
+
+    radio = bool(job.setting.radio)
+    awake = max(usual("awake"), usual("radio-listen") if radio else 0.0)
+    burst = max(worst("awake"), worst("radio-listen", "radio-send") if radio else 0.0, awake)
+    asleep = usual("deep-sleep") if job.setting.sleeping else awake
+    return Consumer(chip.part, "logic", view.board.logic_v, Draw(asleep, awake, burst), "chip data, currents by state", bool(chip.current))
+
+
+def _on_board(view: BoardView) -> Iterator[Consumer]:
+    """What sits on the board and always draws: power lamp, USB bridge."""
+    for item in view.board.onboard:
+        if item.i_a:
+            where = item.pin or item.pad or "the board"
+            draw = Draw(item.i_a, item.i_a, item.i_a)
+            yield Consumer(f"{item.what} on {where}", "logic", view.board.logic_v, draw, view.board_cite(item))
+
+
+# ------------------------------------------------------------------------------ parts
+
+
+def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
+    part = job.catalogue.parts.get(device.kind)
+    logic_v = wiring.view.board.logic_v
+    wish = next((w for w in job.file.brief.part if device.name == w.name or device.name.startswith(f"{w.name} ")), None)
+    given = wish.current_a if wish is not None else None
+    volts = device.lines[0].asks.rail.at(logic_v) if device.lines else (part.supply_v.typ if part else None) or logic_v
+    loads = [line.asks.load for line in device.lines if line.asks.load is not None and line.asks.load.stage != "pin"]
+    for load in loads:
+        current = given or load.i_a
+        peak = max(current, load.inrush_a or 0.0)
+        yield Consumer(device.name, rail_name(load.v_v, logic_v), load.v_v, Draw(0.0, current, peak), "load of its driver stage")
+    if any(_is_the_part(load, part) for load in loads):
+        return  # what its stage switches is the part itself
+    draw, known = (Draw(given, given, given), True) if given is not None and not loads else _part_draw(part)
+    pins = sum(line.asks.i_in_a for line in device.lines if line.asks.drives and not line.asks.needs.driver_components)
+    draw = draw + Draw(0.0, pins, pins)
+    if known or pins:
+        yield Consumer(device.name, rail_name(volts, logic_v), volts, draw, "the part's data" if given is None else "the brief", known)
+    elif not loads:
+        yield Consumer(device.name, rail_name(volts, logic_v), volts, Draw(), "nobody gives its current", False)
+
+
+def rail_name(volts: float, logic_v: float) -> str:
+    """Rail of a voltage: the board's logic, or its number."""
+    return "logic" if abs(volts - logic_v) < 0.05 else f"{volts:g} V"
+
+
+def _part_draw(part: Part | None) -> tuple[Draw, bool]:
+    if part is None:
+        return Draw(), False
+    idle, active, peak = (_worst(f) for f in (part.current_a.idle, part.current_a.active, part.current_a.peak))
+    awake = active if active is not None else idle
+    if awake is None:
+        return Draw(), False
+    return Draw(idle if idle is not None else awake, awake, max(peak or 0.0, awake)), True
+
+
+def _is_the_part(load: Load, part: Part | None) -> bool:
+    """Whether a load is all the part draws: anything but a control input, or a control input that takes as much."""
+    active = _worst(part.current_a.active) if part is not None else None
+    return load.kind != "input" or active is None or load.i_a >= 0.8 * active
+
+
+def _worst(fact: Fact | None) -> float | None:
+    if fact is None:
+        return None
+    return next((v for v in (fact.max, fact.value, fact.typ) if v is not None), None)
+
+
+def _dividers(wiring: Wiring) -> Iterator[Consumer]:
+    """Dividers drain what feeds them all the time."""
+    for placed in wiring.wires:
+        element = placed.circuit.of("divider")
+        if element is None or len(element.pieces) != 2:
+            continue
+        ohms = sum(piece.value or 0.0 for piece in element.pieces)
+        volts = placed.line.asks.rail.at(wiring.view.board.logic_v)
+        if ohms and placed.line.asks.direction == "analog-in":
+            current = volts / ohms
+            name = f"divider at {placed.line.id}"
+            yield Consumer(name, rail_name(volts, wiring.view.board.logic_v), volts, Draw(current, current, current), "V / R")

@@ -1,0 +1,84 @@
+"""The source a brief names, with its spread, what it can give, and what it holds if it is a battery."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pinwright.circuits.ranges import Range
+from pinwright.facts.model import Fact, Part
+
+if TYPE_CHECKING:
+    from pinwright.brief.model import Supply
+    from pinwright.facts.loader import Catalogue
+
+__all__ = ["Source", "source_of"]
+
+_USUAL = {"usb": "usb-port-2v0", "battery": "cells-aa-n", "lithium cell": "cell-18650"}
+"""Entry of the catalogue that stands for a source the brief does not name more closely."""
+ADAPTER_TOLERANCE = 0.05
+"""Spread of a mains adapter and of a supply of unknown kind (common practice, no source)."""
+SELF_DISCHARGE = {"battery": 0.03, "lithium cell": 0.1}
+"""Share of its charge a source loses in a year while it lies about (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What feeds the device: voltage over its life and load, the current it can give, inner resistance, charge.
+
+    ``capacity_ah`` is ``None`` for what is not emptied; ``is_lithium`` calls for the cautions of such cells.
+    """
+
+    words: str
+    kind: str
+    v: Range
+    i_max_a: float | None
+    r_ohm: float
+    capacity_ah: float | None = None
+    self_discharge: float = 0.0
+    is_lithium: bool = False
+    part: Part | None = None
+
+
+def source_of(supply: Supply, catalogue: Catalogue) -> Source:
+    """The source of a brief; what it does not say is taken from the catalogue's entry for that kind."""
+    kind = supply.kind or _USUAL.get(supply.source, "")
+    part = catalogue.parts.get(kind)
+    cells = supply.cells or _cells(supply, part)
+    volts = _volts(supply, part, cells)
+    can = supply.current_a if supply.current_a is not None else _fact(part, "i_out_max_a") or _fact(part, "i_out_a")
+    is_battery = supply.source in ("battery", "lithium cell") or (part is not None and part.kind == "battery")
+    coulombs = _fact(part, "capacity_c")
+    capacity = supply.capacity_ah if supply.capacity_ah is not None else (coulombs / 3600 if coulombs else None)
+    inner = (_fact(part, "r_internal_ohm") or 0.0) * cells
+    lithium = supply.source == "lithium cell" or (
+        part is not None and part.id.startswith("cell-") and any(c.tag == "fire" for c in part.caution)
+    )
+    name = part.title if part is not None else {"adapter": "mains adapter"}.get(supply.source, "the supply")
+    words = f"{name}, {volts.low:.3g} to {volts.high:.3g} V" + (f", {cells} in series" if cells > 1 else "")
+    discharge = SELF_DISCHARGE.get(supply.source, 0.03) if is_battery else 0.0
+    return Source(words, supply.source, volts, can, inner, capacity if is_battery else None, discharge, lithium, part)
+
+
+def _cells(supply: Supply, part: Part | None) -> int:
+    """Cells in series that make the voltage the brief names."""
+    typical = part.supply_v.typ if part is not None else None
+    if supply.source != "battery" or supply.voltage_v is None or not typical:
+        return 1
+    return max(1, round(supply.voltage_v / typical))
+
+
+def _volts(supply: Supply, part: Part | None, cells: int) -> Range:
+    if part is not None and part.supply_v.min and part.supply_v.max and (supply.source != "adapter" or supply.kind):
+        low, high = part.supply_v.min * cells, part.supply_v.max * cells
+        usual = (part.supply_v.typ or (part.supply_v.min + part.supply_v.max) / 2) * cells
+        if supply.voltage_v is None or low <= supply.voltage_v <= high:
+            return Range(low, high, min(max(usual, low), high))
+    return Range.around(supply.voltage_v or 5.0, ADAPTER_TOLERANCE)
+
+
+def _fact(part: Part | None, name: str) -> float | None:
+    fact: Fact | None = part.facts.get(name) if part is not None else None
+    if fact is None:
+        return None
+    return next((v for v in (fact.value, fact.min, fact.typ, fact.max) if v is not None), None)
