@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,7 +18,7 @@ from pinwright.fitting.plan import Placed
 from pinwright.fitting.rank import plan_board, prepare
 from pinwright.fitting.setting import Bench
 
-__all__ = ["BOARDS", "VOLTS", "Fitted", "around", "close", "ends", "fitted", "part"]
+__all__ = ["BOARDS", "VOLTS", "Fitted", "around", "close", "ends", "fitted", "part", "short"]
 
 BOARDS = ("esp32-wroom32-30pin", "atmega328p-narrow-30pin", "raspberry-pi-pico-w", "esp12f-30pin", "xiao-nrf52840")
 """Boards of 3.3 V and of 5 V, by five makers of chips."""
@@ -28,6 +29,12 @@ TIMES = 0.02
 def part(kind: str, name: str = "x", more: str = "") -> str:
     """A part of the catalogue in a brief."""
     return f'[[part]]\nname = "{name}"\nkind = "{kind}"\n{more}\n'
+
+
+def short(value: object) -> str | None:
+    """Name of a case in the report: the kind of a part instead of its brief."""
+    found = re.search(r'(?:kind|signal) = "([^"]+)"', str(value))
+    return found.group(1) if found else None
 
 
 @lru_cache(maxsize=1)

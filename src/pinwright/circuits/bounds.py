@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ def finite(**values: Any) -> None:
     OutOfRange : names the value and what it was.
     """
     for name, value in values.items():
-        if not np.all(np.isfinite(value)):
+        if not _all_between(value, -math.inf, math.inf):
             raise OutOfRange(f"{_words(name)} must be a finite number, not {value}.")
 
 
@@ -39,9 +40,9 @@ def positive(**values: Any) -> None:
     Traceback (most recent call last):
     pinwright.errors.OutOfRange: r must be above 0 Ω, not -3.
     """
-    finite(**values)
     for name, value in values.items():
-        if not np.all(np.asarray(value) > 0):
+        if not _all_between(value, 0.0, math.inf):
+            finite(**{name: value})
             raise OutOfRange(f"{_words(name)} must be above 0{_unit(name)}, not {_lowest(value)}.")
 
 
@@ -52,9 +53,9 @@ def not_negative(**values: Any) -> None:
     ------
     OutOfRange : names the value and what it was.
     """
-    finite(**values)
     for name, value in values.items():
-        if not np.all(np.asarray(value) >= 0):
+        if not _all_between(value, -5e-324, math.inf):
+            finite(**{name: value})
             raise OutOfRange(f"{_words(name)} must not be below 0{_unit(name)}, not {_lowest(value)}.")
 
 
@@ -65,10 +66,18 @@ def share(**values: Any) -> None:
     ------
     OutOfRange : names the value and what it was.
     """
-    finite(**values)
     for name, value in values.items():
-        if not np.all((np.asarray(value) >= 0) & (np.asarray(value) <= 1)):
+        if not _all_between(value, -5e-324, math.nextafter(1.0, 2.0)):
+            finite(**{name: value})
             raise OutOfRange(f"{_words(name)} must lie between 0 and 1, not {value}.")
+
+
+def _all_between(value: Any, low: float, high: float) -> bool:
+    """Whether every number lies strictly between two bounds; plain numbers, the usual case, need no array."""
+    if isinstance(value, float | int):
+        return low < value < high
+    array = np.asarray(value, dtype=float)
+    return bool(np.all((array > low) & (array < high)))
 
 
 def _words(name: str) -> str:

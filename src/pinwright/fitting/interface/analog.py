@@ -235,9 +235,15 @@ def _readable(
 ) -> tuple[float, float, str]:
     """Part of the wanted range whose voltage the converter reads, and what is lost, in words."""
     bottom, top = max(area.v_min_v, 0.0) / scale, min(area.v_max_v, logic_v) / scale
-    ends = sorted(float(sensor.quantity(v, usual)) for v in (max(bottom, 1e-6), top))
-    low, high = max(curve.low, ends[0]), min(curve.high, ends[1])
-    if low >= high:
+    volts = {quantity: float(sensor.volts(quantity, usual)) for quantity in (curve.low, curve.high)}
+    low, high = curve.low, curve.high
+    for limit in (bottom, top):
+        if not min(volts.values()) < limit < max(volts.values()):
+            continue
+        at = float(sensor.quantity(limit, usual))
+        low_is_lost = (volts[curve.low] < limit) == (limit == bottom)
+        low, high = (max(low, at), high) if low_is_lost else (low, min(high, at))
+    if low >= high or max(volts.values()) < bottom or min(volts.values()) > top:
         raise OutOfRange(f"Nothing of the range lies within {area.name}.")
-    lost = [f"below {low:.3g}" for _ in range(low > curve.low + 1e-9)] + [f"above {high:.3g}" for _ in range(high < curve.high - 1e-9)]
+    lost = [f"below {low:.3g}" for _ in range(low > curve.low)] + [f"above {high:.3g}" for _ in range(high < curve.high)]
     return low, high, f"{' and '.join(lost)} {curve.unit} the converter's {area.name} range ends" if lost else ""
