@@ -1,6 +1,6 @@
 """Oracle: the device files of the Python package modm-devices against the functions column of our chips.
 
-That package carries, for every pad, the signals its maker lists (AVR: from the maker's device descriptions,
+That package carries, for every pad, the signals its maker lists (from the makers' own device descriptions;
 RP2040: from its data sheet's function table).  Source: modm_devices/resources/devices/*/*.xml, read when the test runs.
 """
 
@@ -27,11 +27,25 @@ FILE = {
     "ATmega2560": "avr/atmega-640_1280_2560.xml",
     "ATtiny85": "avr/attiny-25_45_85.xml",
     "RP2040": "rp/rp2040.xml",
+    "nRF52840": "nrf/nrf52820_840.xml",
+    "SAMD21G18": "sam/samd21.xml",
+    "STM32F103C8": "stm32/stm32f1-01_02_03-8_b.xml",
+    "STM32F411CE": "stm32/stm32f4-01_11.xml",
 }
 """Our chips and the file that describes them."""
 
-SELECTOR = {"ATmega328P": "328", "ATmega32U4": "32", "ATmega2560": "2560", "ATtiny85": "85", "RP2040": ""}
-"""The device-name by which a file for several chips tells ours apart."""
+SELECTOR: dict[str, dict[str, str]] = {
+    "ATmega328P": {"name": "328"},
+    "ATmega32U4": {"name": "32"},
+    "ATmega2560": {"name": "2560"},
+    "ATtiny85": {"name": "85"},
+    "RP2040": {},
+    "nRF52840": {"series": "840", "package": "qi"},
+    "SAMD21G18": {"pin": "g", "flash": "18", "variant": "a", "package": "a"},
+    "STM32F103C8": {"name": "03", "pin": "c", "size": "8", "package": "t", "temperature": "6"},
+    "STM32F411CE": {"name": "11", "pin": "c", "size": "e", "package": "u", "temperature": "6"},
+}
+"""The attributes by which a file for several chips tells ours apart."""
 
 _LEFT_OUT = "the package leaves this signal out; it stands in the data sheet's pin figure"
 _TEST_ONLY = "a factory test function (F0) or an outside USB transceiver (F9) no maker uses; our column leaves it out on purpose"
@@ -62,24 +76,41 @@ EXPLAINED: dict[str, dict[str, str]] = {
 }
 
 
-def read_signals(path: Path, name: str) -> dict[str, set[str]]:
+def read_signals(path: Path, chosen: Mapping[str, str]) -> dict[str, set[str]]:
     """Signals of each pad in our spelling, pad by pad."""
     root = ElementTree.parse(path).getroot()
+    spell = _SPELLING.get(path.parent.name, _ours)
     signals: dict[str, set[str]] = {}
     for gpio in root.iter("gpio"):
-        if not _is_meant(gpio, name):
-            continue
-        port, pin = gpio.get("port", ""), gpio.get("pin", "")
-        pad = f"GPIO{pin}" if port == "bank0" else f"P{port.upper()}{pin}"
-        if port not in ("qspi", "Qspi"):
-            found = {_ours(signal, pin) for signal in gpio.iter("signal") if _is_meant(signal, name)}
-            signals.setdefault(pad, set()).update(found - {""})
+        if _is_meant(gpio, chosen) and gpio.get("port") not in ("qspi", "Qspi"):
+            found = {spell(signal, gpio.get("pin", "")) for signal in gpio.iter("signal") if _is_meant(signal, chosen)}
+            signals.setdefault(_pad(gpio), set()).update(found - {""})
+    for pad, name in _moved_signals(root, chosen):
+        signals[pad].add(name)
     return signals
 
 
-def _is_meant(node: ElementTree.Element, name: str) -> bool:
-    wanted = node.get("device-name")
-    return wanted is None or not name or name in wanted.split("|")
+def _pad(node: ElementTree.Element) -> str:
+    port, pin = node.get("port", ""), node.get("pin", "")
+    if port == "bank0":
+        return f"GPIO{pin}"
+    return f"P{port}.{int(pin):02d}" if port.isdigit() else f"P{port.upper()}{pin}"
+
+
+def _is_meant(node: ElementTree.Element, chosen: Mapping[str, str]) -> bool:
+    """Whether every condition of the node (``device-name="48|88|168"``) holds for the chosen chip."""
+    return all(node.get(f"device-{key}") is None or value in node.get(f"device-{key}", "").split("|") for key, value in chosen.items())
+
+
+def _moved_signals(root: ElementTree.Element, chosen: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Pads and signals of blocks that move as a whole from one map to another; our names end in the number of the map."""
+    for remap in root.iter("remap"):
+        for group in remap.iter("group"):
+            for signal in group.iter("signal"):
+                if all(_is_meant(node, chosen) for node in (remap, group, signal)):
+                    block = remap.get("driver", "").upper() + remap.get("instance", "")
+                    moved = "" if group.get("id") == "0" else f"_R{group.get('id')}"
+                    yield _pad(signal), f"{block}_{signal.get('name', '').upper()}{moved}"
 
 
 def _ours(signal: ElementTree.Element, pin: str) -> str:
@@ -107,6 +138,42 @@ def _ours(signal: ElementTree.Element, pin: str) -> str:
     return "HWB" if name == "hwb" else table[driver]()
 
 
+def _ours_nrf(signal: ElementTree.Element, pin: str) -> str:
+    driver, name = signal.get("driver", ""), signal.get("name", "")
+    return f"ADC{name.removeprefix('ain')}" if driver == "saadc" else f"{driver}_{name}".upper()
+
+
+_SAM = {"adc_vrefp": "ADC_VREFB", "dac_vrefp": "DAC_VREFA", "gclk_gpio_io": "GCLK_IO", "usb_sof_1khz": "USB_SOF"}
+"""Names the maker's data sheet and the file write differently."""
+
+
+def _ours_sam(signal: ElementTree.Element, pin: str) -> str:
+    driver, index = signal.get("driver", ""), signal.get("index", "")
+    name = f"{driver}{signal.get('instance', '')}_{signal.get('name', '')}"
+    if driver == "sysctrl":  # the 32 kHz crystal: a use of the pad that our column does not name
+        return ""
+    return f"ADC{index}" if name == "adc_ain" else _SAM.get(name, name).upper() + index
+
+
+_STM = {
+    "sys_jtms": "JTAG_TMS", "sys_jtck": "JTAG_TCK", "sys_jtdi": "JTAG_TDI", "sys_jtdo": "JTAG_TDO",
+    "sys_njtrst": "JTAG_TRST", "sys_jtrst": "JTAG_TRST", "sys_swdio": "SWD_DIO", "sys_swclk": "SWD_CLK",
+    "sys_traceswo": "SWO", "sys_swo": "SWO",
+}  # fmt: skip
+"""Debug signals, which we call by their usual names."""
+
+
+def _ours_stm(signal: ElementTree.Element, pin: str) -> str:
+    driver, name = signal.get("driver", "").removesuffix("_otg_fs"), signal.get("name", "")
+    if driver == "adc":
+        return f"ADC{name.removeprefix('in')}"
+    written = name.replace("ext_sd", "ext_SD") if driver == "i2s" else name.upper()
+    return _STM.get(f"{driver}_{name}", f"{driver.upper()}{signal.get('instance', '')}_{written if 'ext' in written else written.upper()}")
+
+
+_SPELLING = {"nrf": _ours_nrf, "sam": _ours_sam, "stm32": _ours_stm}
+"""Folder of a file and how its names become ours; the others share ``_ours``."""
+
 _CLOCK = {"20": "0", "21": "0", "22": "1", "23": "1", "24": "2", "25": "3"}
 """The file leaves the number of a clock pad out; RP2040 data sheet, function table, column F8."""
 
@@ -126,7 +193,7 @@ def _our_signals(pad: Pad) -> set[str]:
 
 
 def disagreements(chip: Chip, theirs: dict[str, set[str]]) -> Iterator[str]:
-    ours = {pad.name: pad for pad in chip.pad if re.fullmatch(r"P[A-L][0-7]|GPIO\d+", pad.name)}
+    ours = {pad.name: pad for pad in chip.pad if re.fullmatch(r"P[A-L]\d+|P\d\.\d\d|GPIO\d+", pad.name)}
     for name in sorted(set(ours) ^ set(theirs)):
         yield f"{name}: only {'ours' if name in ours else 'theirs'}"
     for name in set(ours) & set(theirs):
@@ -139,8 +206,8 @@ def disagreements(chip: Chip, theirs: dict[str, set[str]]) -> Iterator[str]:
 def test_reader_sees_a_whole_chip(package_folder: Folder) -> None:
     # counted in the data sheet's pin list: 23 port pads, 30 numbered pads
     folder = package_folder("modm-devices", "modm_devices/resources/devices")
-    assert len(read_signals(folder / FILE["ATmega328P"], "328")) == 23
-    assert len(read_signals(folder / FILE["RP2040"], "")) == 30
+    assert len(read_signals(folder / FILE["ATmega328P"], SELECTOR["ATmega328P"])) == 23
+    assert len(read_signals(folder / FILE["RP2040"], {})) == 30
 
 
 @pytest.mark.parametrize("part", FILE)
@@ -152,7 +219,7 @@ def test_functions_agree_with_the_device_file(part: str, package_folder: Folder,
 
 def test_rp2350_keeps_the_bus_and_pwm_functions_of_the_rp2040(package_folder: Folder) -> None:
     # The package has no pads for the RP2350; its function columns F1 to F4 repeat the RP2040's (both data sheets, recalled).
-    theirs = read_signals(package_folder("modm-devices", "modm_devices/resources/devices") / FILE["RP2040"], "")
+    theirs = read_signals(package_folder("modm-devices", "modm_devices/resources/devices") / FILE["RP2040"], {})
     ours = {pad.name: _our_signals(pad) for pad in CATALOGUE.chips["RP2350A"].pad}
     for name, signals in theirs.items():
         kept = {signal for signal in signals if re.match(r"(SPI|UART|I2C)\d_|PWM\d_|ADC\d", signal)}

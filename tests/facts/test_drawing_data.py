@@ -107,15 +107,11 @@ def test_what_sits_on_the_board_lies_on_it(board: Board) -> None:
             assert 0 < item.at_m[1] < board.length_m, item
 
 
-UNPLACED = {"feather-nrf52840-express", "nano-33-ble", "xiao-nrf52840"}
-"""Boards on which some lamps or buttons have no place yet; a drawing lists those in words."""
-
-
 @each_board
 def test_every_lamp_and_button_has_a_place(board: Board) -> None:
     shown = [item for item in board.onboard if item.what in ("led", "rgb-led", "button")]
     without = [(item.what, item.pad or item.pin) for item in shown if item.at_m is None]
-    assert without == [] or board.id in UNPLACED
+    assert without == []
 
 
 @each_board

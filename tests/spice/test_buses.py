@@ -44,11 +44,11 @@ ROUND = [
 
 @pytest.mark.parametrize(("board", "body"), ROUND, ids=short)
 def test_a_planned_bus_rises_and_falls_as_its_mode_asks(board: str, body: str) -> None:
-    one = fitted(board, body, "a.SDA")
-    check = next(check for check in one.circuit.checks if check.what == "pull-ups of the bus")
-    assert check.holds
     devices = body.count("[[part]]")
-    lines = [fitted(board, body, f"{name}.SDA").placed.line.asks for name in "abc"[:devices]]
+    wires = [fitted(board, body, f"{name}.SDA") for name in "abc"[:devices]]
+    lines = [wire.placed.line.asks for wire in wires]
+    one, check = next((wire, check) for wire in wires for check in wire.circuit.checks if check.what == "pull-ups of the bus")
+    assert check.holds
     c_f = (devices + 1) * 10e-12 + sum(asks.wire_m for asks in lines) * 100e-12
     assert close(c_f, bus_capacitance(devices + 1, sum(asks.wire_m for asks in lines)), 1e-9)
     ohms = [asks.pull_fitted.ohm or 10e3 for asks in lines if asks.pull_fitted]

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from pinwright.fitting.choices import Choice, Chooser, Shared
-from pinwright.fitting.interface import Circuit, circuits_for, joined, one_by_one, with_bus_pulls
+from pinwright.fitting.interface import Circuit, circuits_for, joined, one_by_one, place_key, with_bus_pulls
 from pinwright.fitting.judge import Mark, Strike, Verdict, judge_all, wakes_from_deep_sleep
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
@@ -139,6 +139,7 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
     result = Candidates(board, nets, [], shared.capacity, shared.timers, shared.blocks, shared.block_capacity)
     # Lines that ask for the same are judged once: one column of verdicts, in the order of the places.
     columns: dict[Asks, list[tuple[Verdict, Circuit]]] = {}
+    keys = [place_key(place) for place in board.places]
     scarcity = [scarce_abilities(place, board, setting) for place in board.places]
     for number, net in enumerate(nets.nets):
         choices_of = Chooser(shared, net)
@@ -147,7 +148,7 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
         for asks in dict.fromkeys(line.asks for line in net.lines):
             if asks not in columns:
                 verdicts = judge_all(asks, board.places, board, setting)
-                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board, setting.bench), strict=True))
+                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board, setting.bench, keys), strict=True))
             on_net.append(columns[asks])
         row = []
         for place, scarce, *judged in zip(board.places, scarcity, *on_net, strict=True):
@@ -168,12 +169,15 @@ def _candidate(
     board: BoardView,
     setting: Setting,
 ) -> Candidate:
-    strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
-    marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
+    if len(judged) == 1:
+        strikes, marks = list(judged[0][0].strikes), list(judged[0][0].marks)
+    else:
+        strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
+        marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
     circuit, line_circuits = _circuits(net, place, [circuit for _, circuit in judged], choices_of, board, setting)
     if circuit.fails:
         strikes.append(Strike("no-circuit", f"no circuit makes it work here: {circuit.fails}"))
-    marks += [Mark("tight", f"{check.what}: {check.words}", 2) for check in circuit.checks if not check.holds]
+    marks += [Mark("tight", f"{check.what}: {check.words}", 2) for check in circuit.tight]
     blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
     lock = net.lock
     if lock and not place.is_called(lock):

@@ -7,6 +7,7 @@ the window its value may lie in, what sets each end, and the formula behind it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from pinwright.circuits.window import Window, shown
 
@@ -83,7 +84,7 @@ class Element:
     pieces: tuple[Piece, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Circuit:
     """Everything between one pin and the lines on it, in the order from the pin to the part, and the checks it passed.
 
@@ -94,10 +95,15 @@ class Circuit:
     checks: tuple[Check, ...] = ()
     fails: str = ""
 
-    @property
+    @cached_property
     def components(self) -> int:
         """How many components must be bought [-]."""
         return sum(element.components for element in self.elements)
+
+    @cached_property
+    def tight(self) -> tuple[Check, ...]:
+        """Checks that do not hold."""
+        return tuple(check for check in self.checks if not check.holds)
 
     @property
     def words(self) -> str:

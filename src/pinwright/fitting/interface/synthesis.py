@@ -19,7 +19,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 from pinwright.powerup.quiet import floats_at_boot
 
-__all__ = ["circuit_for", "circuits_for"]
+__all__ = ["circuit_for", "circuits_for", "place_key"]
 
 
 def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None = None) -> Circuit:
@@ -39,23 +39,28 @@ def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None 
     return Circuit(tuple(elements), tuple(checks), fails)
 
 
-def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView, bench: Bench) -> list[Circuit]:
-    """Circuits one line needs on many pins; pins alike in what matters share one."""
+def place_key(place: Place) -> tuple[object, ...]:
+    """What matters about a pin for the circuits on it; pins with one key can share them."""
+    fitted = {item.what for item in place.onboard}
+    return (
+        place.pad.pull_up,
+        place.pad.pull_down,
+        place.pad.tolerates_5v,
+        floats_at_boot(place),
+        *(what in fitted for what in ("divider", "pull-up", "pull-down")),
+        tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
+        place.pad.adc.unit if place.pad.adc else None,
+    )
+
+
+def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView, bench: Bench, keys: Sequence[tuple[object, ...]]) -> list[Circuit]:
+    """Circuits one line needs on many pins; pins alike in what matters (``keys``, one a place) share one."""
     known: dict[tuple[object, ...], Circuit] = {}
     found = []
-    for place in places:
-        fitted = {item.what for item in place.onboard}
-        key = (
-            place.pad.pull_up,
-            place.pad.pull_down,
-            place.pad.tolerates_5v,
-            floats_at_boot(place),
-            *(what in fitted for what in ("divider", "pull-up", "pull-down")),
-            tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
-            asks.i_in_a and pin_current_max(asks, board, place),
-            place.pad.adc.unit if place.pad.adc and asks.direction == "analog-in" else None,
-        )
-        if key not in known:
-            known[key] = circuit_for(asks, place, board, bench)
-        found.append(known[key])
+    draws = asks.i_in_a or asks.load is not None
+    for place, key in zip(places, keys, strict=True):
+        whole = (*key, pin_current_max(asks, board, place)) if draws else key
+        if whole not in known:
+            known[whole] = circuit_for(asks, place, board, bench)
+        found.append(known[whole])
     return found
