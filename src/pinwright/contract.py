@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from pinwright.fitting.interface import Element, Reading
     from pinwright.fitting.places import BoardView
     from pinwright.fitting.plan import BoardPlan, Placed
+    from pinwright.fitting.rank import Job
     from pinwright.fitting.setting import Bench
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
@@ -389,16 +390,17 @@ def check_shape(result: CheckResult) -> dict[str, Any]:
     }
 
 
-def why_shape(plan: BoardPlan, placed: Placed, bench: Bench) -> dict[str, Any]:
+def why_shape(plan: BoardPlan, placed: Placed, job: Job) -> dict[str, Any]:
     """Why a line sits where it does, and what every other pin has against it."""
-    from pinwright.fitting.why import alternatives
+    from pinwright.fitting.why import alternatives, figures
 
     return {
         "contract": CONTRACT,
         "board": plan.view.board.id,
         "line": placed.line.id,
         **_placed_shape(placed),
-        "reading": _reading_shape(worth) if (worth := plan.readings(bench).get(placed.line.id)) else None,
+        "reading": _reading_shape(worth) if (worth := plan.readings(job.setting.bench).get(placed.line.id)) else None,
+        "figures": figures(plan, placed, job.catalogue.parts),
         "pins": [
             {
                 "pin": item.candidate.place.label,

@@ -49,6 +49,9 @@ SELECTOR: dict[str, dict[str, str]] = {
 
 _LEFT_OUT = "the package leaves this signal out; it stands in the data sheet's pin figure"
 _TEST_ONLY = "a factory test function (F0) or an outside USB transceiver (F9) no maker uses; our column leaves it out on purpose"
+_I2C_PADS = "our name for PAD0 and PAD1 where the block can be an I2C bus; the data sheet lists those pads in a table of its own"
+_SAM_I2C = [("A08", "A09", "02"), ("A12", "A13", "24"), ("A16", "A17", "13"), ("A22", "A23", "35"), ("B08", "B09", "4")]
+"""Data pad, clock pad and the blocks that can be an I2C bus there."""
 
 EXPLAINED: dict[str, dict[str, str]] = {
     "ATmega328P": {f"PC6: only ours has {name}": _LEFT_OUT for name in ("DW", "RESET")},
@@ -72,6 +75,23 @@ EXPLAINED: dict[str, dict[str, str]] = {
         },
         "GPIO15: only theirs has USB_DIGITAL_DP": _TEST_ONLY,
         "GPIO16: only theirs has USB_DIGITAL_DM": _TEST_ONLY,
+    },
+    "nRF52840": {
+        **{f"P0.{n:02d}: only ours has CLOCK_XL{n + 1}": _LEFT_OUT for n in (0, 1)},
+        **{f"P0.{n:02d}: only ours has NFCT_NFC{n - 8}": _LEFT_OUT for n in (9, 10)},
+        "P0.18: only ours has POWER_NRESET": _LEFT_OUT,
+        **{f"P1.{n}: only theirs": "the second port ends at P1.15; the file fills it up to 32" for n in range(16, 32)},
+    },
+    "SAMD21G18": {
+        "PA03: only ours has ADC_VREFA": _LEFT_OUT,
+        "PA30: only ours has SWD_SWCLK": _LEFT_OUT,
+        "PA31: only ours has SWD_SWDIO": _LEFT_OUT,
+        **{f"P{data}: only ours has SERCOM{n}_SDA": _I2C_PADS for data, _, blocks in _SAM_I2C for n in blocks},
+        **{f"P{clock}: only ours has SERCOM{n}_SCL": _I2C_PADS for _, clock, blocks in _SAM_I2C for n in blocks},
+    },
+    "STM32F103C8": {
+        f"PB{n}: only theirs has USART3_{name}_R1": "a map of this port whose TX and RX have no pad here; our column leaves it out"
+        for n, name in ((13, "CTS"), (14, "RTS"))
     },
 }
 
@@ -167,8 +187,8 @@ def _ours_stm(signal: ElementTree.Element, pin: str) -> str:
     driver, name = signal.get("driver", "").removesuffix("_otg_fs"), signal.get("name", "")
     if driver == "adc":
         return f"ADC{name.removeprefix('in')}"
-    written = name.replace("ext_sd", "ext_SD") if driver == "i2s" else name.upper()
-    return _STM.get(f"{driver}_{name}", f"{driver.upper()}{signal.get('instance', '')}_{written if 'ext' in written else written.upper()}")
+    block = f"{driver.upper()}{signal.get('instance', '')}"
+    return _STM.get(f"{driver}_{name}") or f"{block}_{name.upper().replace('EXT_', 'ext_')}"
 
 
 _SPELLING = {"nrf": _ours_nrf, "sam": _ours_sam, "stm32": _ours_stm}
@@ -208,6 +228,16 @@ def test_reader_sees_a_whole_chip(package_folder: Folder) -> None:
     folder = package_folder("modm-devices", "modm_devices/resources/devices")
     assert len(read_signals(folder / FILE["ATmega328P"], SELECTOR["ATmega328P"])) == 23
     assert len(read_signals(folder / FILE["RP2040"], {})) == 30
+    # 38 numbered pads on 48 pins (SAMD21 data sheet, pin tables); 37 and 36 on the packages of the two others
+    for part, count in (("SAMD21G18", 38), ("STM32F103C8", 37), ("STM32F411CE", 36)):
+        assert len(read_signals(folder / FILE[part], SELECTOR[part])) == count
+
+
+def test_reader_follows_a_block_from_map_to_map(package_folder: Folder) -> None:
+    # STM32F103x8 data sheet, Table 5: SPI1 sits on PA5 after reset and on PB3 when moved
+    signals = read_signals(package_folder("modm-devices", "modm_devices/resources/devices") / FILE["STM32F103C8"], SELECTOR["STM32F103C8"])
+    assert {pad for pad, names in signals.items() if "SPI1_SCK" in names} == {"PA5"}
+    assert {pad for pad, names in signals.items() if "SPI1_SCK_R1" in names} == {"PB3"}
 
 
 @pytest.mark.parametrize("part", FILE)

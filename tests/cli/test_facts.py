@@ -80,3 +80,45 @@ def test_check_of_a_broken_file(run, run_json, tmp_path, monkeypatch):
 )
 def test_show_takes_the_names_people_write(name: str, found: str, run):
     assert run("facts", "show", name).stdout.startswith(f"{found} ")
+
+
+def test_show_a_value_with_its_source(run, run_json):
+    # published: ESP32 data sheet, table of strapping pins; MTDI (GPIO12) low for 3.3 V flash
+    shown = run("facts", "show", "ESP32", "GPIO12.strap", code=0).stdout
+    assert "pad.GPIO12.strap  run low" in shown
+    assert "Table 3 (read)" in " ".join(shown.split())
+    assert shown.splitlines()[-1] == "1 value: 1 read, 0 recalled"
+    (value,) = run_json("facts", "show", "ESP32", "GPIO12.strap")["values"]
+    assert value["key"] == "pad.GPIO12.strap"
+    assert "ESP32 Series Datasheet" in value["source"]
+    assert (value["where"], value["seen"]) == ("Table 3", "read")
+
+
+def test_show_every_value_of_anything_has_a_source(run_json, catalogue):
+    for name in ("SAMD21G18", "raspberry-pi-pico", "bme280"):
+        values = run_json("facts", "show", name, "--all")["values"]
+        assert len(values) > 20
+        assert all(value["source"] for value in values), name
+    assert len(run_json("facts", "show", "ESP32", "--all")["values"]) > 10 * len(catalogue.chips["ESP32"].pad)
+
+
+def test_show_a_value_nobody_knows(run):
+    assert run("facts", "show", "ESP32", "GPOI12", code=2).stderr.startswith(
+        "There is no value of ESP32 called 'GPOI12'. Did you mean GPIO12"
+    )
+
+
+def test_recalled_values_say_so(run, catalogue):
+    chip = catalogue.chips["ESP32-C3"]
+    recalled = [pad.name for pad in chip.pad if any(state.seen == "memory" for state in pad.boot)]
+    words = run("facts", "show", "ESP32-C3", f"pad.{recalled[0]}.boot", code=0).stdout if recalled else "recalled, not looked up"
+    assert "recalled, not looked up" in " ".join(words.split())
+
+
+def test_sources(run, run_json):
+    documents = run_json("facts", "sources")["documents"]
+    assert len(documents) > 100
+    assert all(document["values"] > 0 and document["entries"] for document in documents)
+    shown = run("facts", "sources", "DS18B20", code=0).stdout
+    assert "DS18B20 data sheet" in shown
+    assert run("facts", "sources", "xyzzy", code=1).stdout == "0 documents\n"

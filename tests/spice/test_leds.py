@@ -91,7 +91,7 @@ def test_a_diode_of_that_forward_voltage_stays_near(vf_v: float, at_a: float, sl
 
     The fixed forward voltage is one point of the curve: elsewhere it errs by n · 26 mV for every factor e of current.  So our
     current and the diode's agree within 8 % where a volt or more is left for the resistor, and within 30 % where it is 0.4 V:
-    there the diode passes more than we say, and less than we say with the lowest forward voltage of the catalogue.
+    a spread of 0.2 V to both sides, less than the catalogue gives any LED, covers it.
     """
     thermal_v = 8.617333e-5 * 300.15  # ngspice's 27 °C
     series_ohm = 5.0
@@ -108,5 +108,6 @@ def test_a_diode_of_that_forward_voltage_stays_near(vf_v: float, at_a: float, sl
     found = sheet.at_dc()
     claim = led_current(rail_v, vf_v, ohm)
     assert close(found["i"], claim, 0.08 if rail_v - vf_v >= 1.0 else 0.30)
+    assert led_current(rail_v, vf_v + 0.2, ohm) <= found["i"] <= led_current(rail_v, vf_v - 0.2, ohm)
     # the same circuit with the forward voltage the diode really has agrees exactly
     assert close(found["i"], led_current(rail_v, found["v"], ohm), VOLTS)

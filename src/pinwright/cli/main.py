@@ -176,11 +176,11 @@ def why(
     placed = find_line(best, line)
     if instead is None:
         if as_json:
-            print_json(why_shape(best, placed, job.setting.bench))
+            print_json(why_shape(best, placed, job))
         else:
             from pinwright.cli.show_why import show_why
 
-            show_why(best, placed, job.setting.bench)
+            show_why(best, placed, job)
         return
     answer = why_not(job, best, placed, instead)
     if as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 from rich.markup import escape
@@ -101,12 +102,16 @@ def _part(out: Console, part: Part) -> None:
 def show_claims(claims: list[Claim]) -> None:
     """Print values, each with its document, the place in it and whether that was read."""
     out = console()
-    for claim in claims:
-        out.print(f"[bold]{escape(text(claim.key))}[/bold]  {escape(text(claim.value))}", markup=True)
-        seen = "read" if claim.seen == "read" else "recalled, not looked up"
-        bullet(out, f"{claim.source_words} ({seen})", " ")
+    for words, group in itertools.groupby(claims, key=_rests_on):
+        for claim in group:
+            out.print(f"[bold]{escape(text(claim.key))}[/bold]  {escape(text(claim.value))}", markup=True)
+        bullet(out, words, "@")
     read = sum(claim.seen == "read" for claim in claims)
     out.print(f"{counted(len(claims), 'value')}: {read} read, {len(claims) - read} recalled")
+
+
+def _rests_on(claim: Claim) -> str:
+    return f"{claim.source_words} ({'read' if claim.seen == 'read' else 'recalled, not looked up'})"
 
 
 def show_documents(documents: list[Document]) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pinwright.cli.console import bullet, console, heading, table, text
-from pinwright.fitting.why import WhyNot, alternatives
+from pinwright.fitting.why import WhyNot, alternatives, figures
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from pinwright.fitting.plan import BoardPlan, Placed
-    from pinwright.fitting.setting import Bench
+    from pinwright.fitting.rank import Job
 
 __all__ = ["show_why", "show_why_not"]
 
@@ -23,16 +23,19 @@ _TIER_WORDS = {
 }
 
 
-def show_why(plan: BoardPlan, placed: Placed, bench: Bench) -> None:
+def show_why(plan: BoardPlan, placed: Placed, job: Job) -> None:
     """Print the reasons for one line."""
     out = console()
     out.print(f"{text(placed.line.id)} is on {placed.place.name} of the {plan.view.board.name} because", style="bold")
     for number, reason in enumerate(placed.because, 1):
         bullet(out, reason, f"{number:2}")
     _circuit(out, placed)
-    worth = plan.readings(bench).get(placed.line.id)
+    worth = plan.readings(job.setting.bench).get(placed.line.id)
     if worth is not None:
         bullet(out, worth.words)
+    heading(out, "Where the figures come from")
+    for words in figures(plan, placed, job.catalogue.parts):
+        bullet(out, words)
     heading(out, "Every pin of the board for this line")
     made = table(("", "left"), ("pin", "left"), ("verdict", "left"))
     for item in alternatives(plan, placed):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pinwright.errors import UnknownName
+from pinwright.facts.model import Part
 from pinwright.fitting.candidates import Candidate, Candidates
 from pinwright.fitting.conflict import minimal_conflict
 from pinwright.fitting.judge import Strike
@@ -51,6 +53,26 @@ class Alternative:
             for number, (text, ending) in enumerate(zip(words, endings, strict=True))
         ]
         return "; ".join(once)
+
+
+def figures(plan: BoardPlan, placed: Placed, parts: Mapping[str, Part]) -> list[str]:
+    """Where the electrical figures behind a line come from, each document once, marked where recalled."""
+    board, electrical = plan.view, plan.view.chip.electrical
+    levels = [electrical.vih_min, electrical.vil_max] if placed.line.asks.reads else []
+    levels += [electrical.voh_min, electrical.vol_max] if placed.line.asks.drives else []
+    cited = [(plan.view.chip.part, board.chip_cite(level)) for level in (*levels, electrical.vin_max)]
+    kind = next((d.kind for d in plan.candidates.nets.devices if d.name == placed.line.part), "")
+    part = parts.get(kind)
+    if part is not None:
+        titles = {source.id: source.title for source in part.source}
+        name = placed.line.name
+        line = next((x for x in part.line if name == x.name or (x.count > 1 and name.rstrip("0123456789") == x.name)), None)
+        for item in (line.vih, line.vil, line.voh, line.vol, line.v_max, line.load, line.curve) if line else ():
+            if item is not None and item.src:
+                first = item.src.split(";")[0].strip()
+                where = f", {item.where}" if item.where else ""
+                cited.append((part.id, f"{titles.get(first, first)}{where}{' (recalled)' if item.seen == 'memory' else ''}"))
+    return [f"{who}: {cite}" for who, cite in dict.fromkeys(cited) if cite]
 
 
 def find_line(plan: BoardPlan, name: str) -> Placed:

@@ -151,7 +151,7 @@ def _sag(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     if not report.source.r_ohm or report.source.capacity_ah is None:
         return
     low = loaded_voltage(report.source.v.middle, report.draw.burst, report.source.r_ohm)
-    needs = max((s.regulator.v_out_v + (s.regulator.dropout_v or 0.0) for s in report.stages[:1]), default=_chip_min_v(wiring))
+    needs = _least_v(report, wiring)
     if low >= needs:
         return
     because = [
@@ -164,6 +164,16 @@ def _sag(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     except OutOfRange:
         fix = "Take a stronger cell."
     yield _finding("supply-sag", "caution", because, fix, {"sag": f"{shown(low - needs, 'V')} left"})
+
+
+def _least_v(report: SupplyReport, wiring: Wiring) -> float:
+    """Lowest voltage the board works from [V]: its regulator's need, or the pin's own limit where that steps up as well."""
+    if not report.stages:
+        return _chip_min_v(wiring)
+    first = report.stages[0].regulator
+    if first.dropout_v is not None:
+        return first.v_out_v + first.drop_v + first.dropout_v
+    return (report.entry.supply.v_min_v or 0.0) if report.entry.supply else 0.0
 
 
 def _chip_min_v(wiring: Wiring) -> float:
