@@ -35,11 +35,14 @@ format: $(VENV)/dev.stamp
 docs: $(VENV)/dev.stamp
 	$(BIN)/python docs/generate.py
 
-# Header and pin tables the facts are held against; without root the tests that need them are skipped (never in CI).
+# Header and pin tables the facts are held against, and the simulator that judges the circuits; without root the tests
+# that need them are skipped (never in CI).
+DEBIAN := arduino-core-avr avr-libc ngspice
+
 debian:
-	@dpkg -s arduino-core-avr avr-libc >/dev/null 2>&1 || \
-	  { [ "$$(id -u)" = 0 ] && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends arduino-core-avr avr-libc; } || \
-	  echo "Debian packages arduino-core-avr and avr-libc are not installed."
+	@dpkg -s $(DEBIAN) >/dev/null 2>&1 || \
+	  { [ "$$(id -u)" = 0 ] && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $(DEBIAN); } || \
+	  echo "Debian packages not all installed: $(DEBIAN)."
 
 $(VENV)/bin/python:
 	$(PYTHON) -m venv $(VENV)

@@ -30,6 +30,7 @@ _PARTS = {
     "one-model": "one_model",
     "growth": "growth",
     "proved": "proved",
+    "corners": "corners",
 }
 
 

@@ -22,7 +22,7 @@ FLOW: dict[str, set[str]] = {
     "facts": set(),
     "brief": {"facts"},
     "circuits": set(),
-    "powerup": {"facts"},
+    "powerup": {"facts", "circuits"},
     "fitting": {"facts", "brief", "circuits", "powerup"},
     "review": {"facts", "brief", "circuits", "powerup", "fitting"},
     "supply": {"facts", "brief", "circuits", "fitting", "review"},

@@ -7,6 +7,7 @@ except in continuous integration (``CI=true``), where it fails: silence must not
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterable, Mapping
 from importlib import metadata
 from pathlib import Path
@@ -47,6 +48,26 @@ def package_folder() -> Callable[[str, str], Path]:
         return found
 
     return find
+
+
+@pytest.fixture(scope="session")
+def definitions(package_folder: Callable[[str, str], Path]) -> dict[str, tuple[str, list[tuple[str, str]]]]:
+    """Board definitions of circuitpython-stubs by name: the port they belong to, and printed names with the pad behind each."""
+    found = {}
+    for path in sorted(package_folder("circuitpython-stubs", "board_definitions").glob("*/__init__.pyi")):
+        text = path.read_text(encoding="utf-8")
+        port = re.search(r"^ - port: (\S+)", text, re.MULTILINE)
+        names = re.findall(r"^(\w+): microcontroller\.Pin\s+# (\w+)", text, re.MULTILINE)
+        assert port, path
+        found[path.parent.name] = (port[1], [(name, _pad(pad, port[1])) for name, pad in names])
+    return found
+
+
+def _pad(name: str, port: str) -> str:
+    """A pad as its maker writes it: P0_13 is P0.13, and PB03 is PB3 on an STM32."""
+    if port == "stm":
+        return re.sub(r"^(P[A-Z])0(\d)$", r"\1\2", name)
+    return re.sub(r"^P(\d)_(\d\d)$", r"P\1.\2", name)
 
 
 @pytest.fixture(scope="session")

@@ -26,6 +26,7 @@ VARIANT = {
     "atmega328p-narrow-30pin": "eightanaloginputs",
     "atmega328p-3v3-8mhz-narrow": "eightanaloginputs",
     "atmega2560-54pin": "mega",
+    "atmega32u4-32pin": "leonardo",
     "atmega32u4-narrow-24pin": "leonardo",
     "atmega32u4-narrow-34pin": "micro",
     "attiny85-dip8": "gemma",

@@ -36,6 +36,7 @@ def test_every_value_names_a_source() -> None:
 BONDED = {
     "atmega2560-54pin": {"PD0": "SCL beside AREF and pin 21", "PD1": "SDA beside AREF and pin 20"},
     "atmega328p-32pin": {"PC4": "A4 and SDA", "PC5": "A5 and SCL"},
+    "atmega32u4-32pin": {"PD0": "SCL and 3", "PD1": "SDA and 2"},
     "atmega328p-3v3-8mhz-narrow": {"PD0": "RXI on the row and on the serial header", "PD1": "TXO on the row and on the serial header"},
 }
 """Pads that two header pins of a board are bonded to, and where."""
@@ -90,13 +91,19 @@ def test_usb_of_the_board_fits_its_chip(board: Board) -> None:
         assert chip.usb != "none"
 
 
+USER_BUTTONS = {
+    "feather-nrf52840-express": {"P1.02": "user switch; the loader in flash looks at it, the chip has no straps"},
+    "stm32f411ce-40pin": {"PA0": "user key; a loader in flash may look at it, the strap has a button of its own"},
+}
+"""Buttons that are no boot buttons of the chip, and why."""
+
+
 @each_board
 def test_boot_button_sits_on_a_strap(board: Board) -> None:
     pads = {pad.name: pad for pad in CATALOGUE.chips[board.chip].pad}
-    for item in board.onboard:
-        if item.what in ("button", "auto-program") and item.pad:
-            pad = pads[item.pad]
-            assert pad.strap is not None or pad.reserved == "reset", item.pad
+    pressed = {item.pad for item in board.onboard if item.what in ("button", "auto-program") and item.pad}
+    plain = {pad for pad in pressed if pads[pad].strap is None and pads[pad].reserved != "reset"}
+    assert plain == set(USER_BUTTONS.get(board.id, {}))
 
 
 # reserved pads follow from the module: what its name or description says must show in the pads
@@ -167,19 +174,22 @@ def test_one_fixed_bus_does_not_need_one_pad_twice(chip: Chip) -> None:
 
 BUS_PADS_WITHOUT_BUS = {
     "ESP32": {"SPI01": "the flash's own bus"},
-    "ESP8266EX": {"SPI": "the flash's own bus"},
+    "ESP8266EX": {"SPI": "the flash's own bus", "UART1": "its receiver lies on a flash pad"},
     **{f"ESP32-{kind}": {"SPI0": "the flash's own bus"} for kind in ("C3", "C6", "H2", "S2", "S3")},
 }
 
 
 @each_chip
 def test_no_bus_in_the_functions_column_is_forgotten(chip: Chip) -> None:
-    blocks = {block for pad in chip.pad for name in pad.functions if (block := _bus_block(name))}
-    assert blocks - {bus.id for bus in chip.bus} == set(BUS_PADS_WITHOUT_BUS.get(chip.part, {}))
+    anywhere = {bus.id for bus in chip.bus if bus.wiring != "fixed"}
+    used = {function for bus in chip.bus for function in bus.roles.values()}
+    named = {name: _bus_block(name) for pad in chip.pad for name in pad.functions if pad.reserved != "crystal"}
+    forgotten = {block for name, block in named.items() if block and block not in anywhere and name not in used}
+    assert forgotten == set(BUS_PADS_WITHOUT_BUS.get(chip.part, {}))
 
 
 def _bus_block(function: str) -> str:
-    found = re.fullmatch(r"((?:UART|I2C|SPI)\w*?)_(?:TX|RX|SDA|SCL|SCK|CLK|MOSI|MISO)", function)
+    found = re.fullmatch(r"((?:US?ART|I2C|SPI|CAN|SERCOM)\w*?)_(?:TX|RX|SDA|SCL|SCK|CLK|MOSI|MISO|PAD\d)(_R\d)?", function)
     return found[1] if found else ""
 
 
@@ -199,6 +209,13 @@ def _pad_with(chip: Chip, bus: BusInstance, role: str) -> str:
 
 
 # ------------------------------------------------------------------------------ straps and boot
+
+
+@each_chip
+def test_chip_with_straps_says_how_it_runs(chip: Chip) -> None:
+    straps = {pad.name for pad in chip.pad if pad.strap}
+    assert bool(straps) == any(mode.name == "run" for mode in chip.boot_mode)
+    assert {name for mode in chip.boot_mode for name in mode.levels} == straps
 
 
 @each_chip
@@ -279,7 +296,43 @@ FAMILIES = {
     "AVR": ("ATmega2560", "ATmega328P", "ATmega32U4", "ATtiny85"),
     "ESP": ("ESP32", "ESP32-C3", "ESP32-C6", "ESP32-H2", "ESP32-S2", "ESP32-S3", "ESP8266EX"),
     "RP": ("RP2040", "RP2350A"),
+    "SAM": ("SAMD21G18",),
+    "STM32": ("STM32F103C8", "STM32F411CE"),
+    "nRF": ("nRF52840",),
 }
+
+# columns alike: a timer output in the functions column is a PWM use of the pad, and the other way round
+
+OUTPUT = {"STM32": r"(TIM\d+)_CH(\d)N?(?:_(R\d))?", "SAM": r"(TCC?\d)_WO(\d)"}
+"""How the makers write a timer output."""
+
+NO_POOL = {
+    "STM32F103C8": {"TIM1-R1": "moves only the complementary outputs, to pads that have TIM3 (note at the pool)"},
+}
+"""Maps of a timer that are named but offered to nobody."""
+
+
+@pytest.mark.parametrize(("family", "part"), [(family, part) for family in OUTPUT for part in FAMILIES[family]])
+def test_timer_outputs_and_pwm_uses_agree(family: str, part: str) -> None:
+    chip = CATALOGUE.chips[part]
+    channels = {pool.id: pool.channels for pool in chip.pwm}
+    without = set()
+    for pad in chip.pad:
+        named = set()
+        for function in pad.functions:
+            if found := re.fullmatch(OUTPUT[family], function):
+                timer, number, *moved = found.groups()
+                pool = "-".join([timer, *filter(None, moved)])
+                if pool not in channels:
+                    without.add(pool)
+                elif family == "SAM":  # output n repeats channel n modulo the number of channels
+                    named.add((pool, f"CC{int(number) % channels[pool]}"))
+                else:
+                    named.add((pool, f"CH{number}"))
+        used = {(use.pool, use.channel) for use in pad.pwm if use.channel and not use.pool.endswith("-16")}
+        assert used == named or pad.reserved, pad.name
+    assert without == set(NO_POOL.get(part, {}))
+
 
 PROSE = {"names", "note", "limits", "src", "where", "seen"}
 
@@ -292,6 +345,9 @@ SOME_ONLY = {
         "source_max_a": "only the ESP32 sheet gives weaker figures for single pads",
     },
     "RP": {},
+    "SAM": {},
+    "STM32": {"needs_setup": "on the STM32F103C8 firmware must take three pads from the debugger"},
+    "nRF": {},
 }
 """Columns of the pad table that only some chips of a family fill, and why."""
 
@@ -301,7 +357,12 @@ def test_chips_of_a_family_fill_the_same_columns(family: str) -> None:
     columns = [_filled(CATALOGUE.chips[part]) for part in FAMILIES[family]]
     common = columns[0].intersection(*columns)
     assert columns[0].union(*columns) - common == set(SOME_ONLY[family])
-    assert common >= {"package_pin", "interrupt", "wake", "adc", "pwm", "functions", "reserved", "boot"}
+    expected = {"package_pin", "interrupt", "wake", "adc", "pwm", "functions", "reserved", "boot"}
+    assert expected - common == set(COLUMNS_LEFT_EMPTY.get(family, {}))
+
+
+COLUMNS_LEFT_EMPTY = {"nRF": {"package_pin": "the balls of its package have names, not numbers"}}
+"""Columns every other family fills."""
 
 
 def _filled(chip: Chip) -> set[str]:
@@ -324,13 +385,17 @@ def _figures(chip: Chip) -> set[str]:
 
 
 FIGURES_OF_SOME: dict[str, dict[str, str]] = {
-    "AVR": {},
+    "AVR": {"c_in_f": "listed as unknown for the ATtiny85, which has no two-wire block"},
     "ESP": {
+        "brownout_v": "listed as unknown for the ESP8266",
         "adc_input_max_v": "published for ESP32 and ESP8266; elsewhere vin_max is the limit",
         "i_total_max_a": "listed as unknown for ESP32-S2 and ESP8266",
         "pull_down_ohm": "the ESP8266 has pull-ups only, but for GPIO16, whose value nobody gives",
     },
     "RP": {},
+    "SAM": {},
+    "STM32": {},
+    "nRF": {},
 }
 
 

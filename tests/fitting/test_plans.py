@@ -96,6 +96,7 @@ def test_pins_are_never_shared_between_nets(catalogue: Catalogue) -> None:
 _SPARE_LINES = {
     "outputs": 'direction = "out"\nsignal = "digital"\n',
     "quiet_outputs": 'direction = "out"\nsignal = "digital"\noff_level = "low"\npower_up = "must stay off"\nfloats = "safe"\n',
+    "holdable_outputs": 'direction = "out"\nsignal = "digital"\noff_level = "low"\npower_up = "must stay off"\nfloats = "unsafe"\n',
     "pulled_up_inputs": 'direction = "in"\nsignal = "digital"\npull = "up"\ninterrupt = "yes"\nrest = "high"\n',
     "analog_inputs": 'direction = "analog-in"\nsignal = "analog"\n',
     "pwm": 'direction = "out"\nsignal = "pwm"\npwm = ["400 Hz", "1100 Hz"]\n',
@@ -138,9 +139,11 @@ kind = "potentiometer-10k"
 """
     job, plan = _plan(text, "esp32-wroom32-30pin", catalogue)
     pump, pot = find_line(plan, "pump.IN"), find_line(plan, "pot")
-    out = why_not(job, plan, pump, "D12")
+    out = why_not(job, plan, pump, "D15")  # carries a burst at boot and is a strap: published in the chip's hardware guidelines
     assert out.plan is None
-    assert {strike.rule for strike in out.strikes} == {"quiet-strapped"}
+    assert {strike.rule for strike in out.strikes} == {"quiet-noisy"}
+    # GPIO12 must be low at reset, and a load that is off while low keeps it there (ESP32 data sheet, strapping pins)
+    assert why_not(job, plan, pump, "D12").plan is not None
     out = why_not(job, plan, pot, "D25")
     assert [strike.rule for strike in out.strikes] == ["adc-blocked"]
     elsewhere = next(p for p in ("D32", "D33") if p != pump.place.label)
@@ -193,9 +196,16 @@ kind = "push-button-momentary"
     assert wide.wishes[0][0] == "max_width"
 
 
+def relay_pull(catalogue: Catalogue) -> bool:
+    text = 'title = "t"\n[[part]]\nname = "relay"\nkind = "relay-module-opto-active-low"\n'
+    _, plan = _plan(text, "raspberry-pi-pico", catalogue)
+    return any(placed.circuit.of("pull-up") for placed in plan.placed)
+
+
 def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogue) -> None:
     # RP2040 pads pull down (50 to 80 kOhm) until the firmware runs: 66 uA at most, while the module's opto-coupler needs
-    # 2.5 mA (figures of the catalogue).  A bare gate needs no current, so for it the pull counts.
+    # 2.5 mA (figures of the catalogue).  A bare gate needs no current, so for it the pull counts, and a resistor must beat it:
+    # 50 kOhm down and R up leave the gate within 0.3 V of the lowest rail up to R = 50 k * 0.3 / 3.1 = 4.9 kOhm (Kirchhoff).
     text = 'title = "t"\n[[part]]\nname = "relay"\nkind = "relay-module-opto-active-low"\n'
     _, plan = _plan(text, "raspberry-pi-pico", catalogue)
     assert plan.feasible
@@ -204,5 +214,8 @@ def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogu
         'off_level = "high"\npower_up = "must stay off"\n'
     )
     _, plan = _plan(text, "raspberry-pi-pico", catalogue)
-    assert plan.conflict is not None
-    assert {wish for wish, _ in plan.conflict.wishes} == {"line:gate.G", "quiet:gate.G"}
+    (placed,) = plan.placed
+    pull = placed.circuit.of("pull-up")
+    assert pull is not None
+    assert 0 < pull.ohm <= 4900
+    assert not relay_pull(catalogue)

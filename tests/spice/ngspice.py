@@ -50,7 +50,7 @@ def run(netlist: str, wanted: Iterable[str] = ()) -> dict[str, float]:
     said = done.stdout + done.stderr
     found = {name.lower(): float(number) for name, number in _NUMBER.findall(done.stdout)}
     missing = sorted({name.lower() for name in wanted} - set(found))
-    trouble = [line.strip() for line in said.splitlines() if _TROUBLE.search(line)]
+    trouble = [line.strip() for line in said.splitlines() if _TROUBLE.search(line) and not _NUMBER.match(line)]
     if done.returncode or missing or trouble:
         lacks = f", without {', '.join(missing)}" if missing else ""
         raise SpiceError("\n".join((f"ngspice ended with {done.returncode}{lacks}.", *trouble, "Netlist:", netlist)))
@@ -128,11 +128,10 @@ class Sheet:
         """Operating point of everything asked."""
         return self._run("op")
 
-    def over_time(self, t_stop_s: float, from_states: bool = False, points: int = POINTS, trapezoidal: bool = True) -> dict[str, float]:
+    def over_time(self, t_stop_s: float, from_states: bool = False, points: int = POINTS) -> dict[str, float]:
         """Transient; ``from_states``: from the capacitors' and coils' own starting values instead of an operating point."""
         step = t_stop_s / points
-        method = "" if trapezoidal else "option method=gear\n"
-        return self._run(f"{method}tran {step:.6g} {t_stop_s:.12g} 0 {step:.6g}{' uic' if from_states else ''}")
+        return self._run(f"tran {step:.6g} {t_stop_s:.12g} 0 {step:.6g}{' uic' if from_states else ''}")
 
     def _run(self, analysis: str) -> dict[str, float]:
         asked = "\n".join(self._asked.values())

@@ -94,8 +94,13 @@ def test_a_fitted_pull_down_keeps_a_stage_off_and_the_pin_overpowers_it(board: s
         sheet.resistor(meter, 0, ohm)
         sheet.ask(f"held{number}", f"i({held})")
     found = sheet.at_dc()
+    window, design = one.piece("pull-down").window, one.view.chip.electrical.i_pin_design_a.value
+    assert window is not None
+    assert design is not None
+    # Against a pull that a chip turns on at boot it may have to be strong: then the pin's design current is the limit.
+    most_a = I_CONTACT_MAX_A if window.low.because.startswith("at most 1 mA") else design
     assert max(found["off0"], found["off1"]) <= 0.3  # below any transistor's threshold, common practice, no source
-    assert max(found["held0"], found["held1"]) <= I_CONTACT_MAX_A
+    assert max(found["held0"], found["held1"]) <= most_a
 
 
 # ------------------------------------------------------------------------------ ends of windows
@@ -142,7 +147,7 @@ def _holds(kind: str, ohm: float, given: dict[str, Any]) -> float:
         sheet.resistor(sheet.source(RAIL.low), line, ohm)
         sheet.leak(line, given["i_leak_a"])
         sheet.ask("v", f"v({line})")
-        return sheet.at_dc()["v"] - VIH_V - given.get("v_noise_v", 0.0)
+        return sheet.at_dc()["v"] - VIH_V - float(given.get("v_noise_v", 0.0))
     if kind == "sink":  # an output of 100 Ω: 0.4 V at 4 mA
         sheet.resistor(sheet.source(RAIL.high), line, ohm)
         sheet.resistor(line, 0, given["vol_v"] / given["i_sink_a"])
@@ -201,3 +206,15 @@ def test_the_strongest_pull_a_driver_overpowers() -> None:
     sheet.resistor(line, 0, 16.5)
     sheet.ask("v", f"v({line})")
     assert close(sheet.at_dc()["v"], 0.66, VOLTS)
+
+
+@pytest.mark.xfail(reason="leakage and rise bound a pull-up one by one; together 2 µA make a rise of 10 µs one of 11.1 µs", strict=True)
+def test_a_leaking_line_rises_in_time() -> None:
+    window = pull_up_plan(RAIL, VIH_V, 2e-6, t_rise_s=10e-6, c_f=100e-12, tolerance=0.05).window
+    sheet = Sheet()
+    line = sheet.node()
+    sheet.resistor(sheet.step(0.0, RAIL.low), line, window.high.value * 1.05)
+    sheet.capacitor(line, 0, 100e-12, 0.0)
+    sheet.leak(line, 2e-6)
+    sheet.measure("t", f"when v({line})={VIH_V} rise=1")
+    assert sheet.over_time(50e-6, from_states=True)["t"] <= 10e-6 * (1 + TIMES)

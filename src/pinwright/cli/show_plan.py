@@ -125,7 +125,7 @@ def _firmware(out: Console, plan: BoardPlan) -> None:
 
 def _spare(out: Console, plan: BoardPlan) -> None:
     heading(out, "Still free beside this (each counted alone)")
-    words = {kind: name for kind, (name, _) in SPARE_KINDS.items()} | {"holdable_outputs": "outputs a resistor can hold low at power-up"}
+    words = {kind: name for kind, (name, _) in SPARE_KINDS.items()}
     made = table(("", "right"), ("", "left"))
     made.show_header = False
     for kind, count in plan.spare.items():

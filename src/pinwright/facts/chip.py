@@ -23,6 +23,7 @@ __all__ = [
     "PulseEngine",
     "PwmPool",
     "PwmUse",
+    "SleepState",
     "StateCurrent",
     "Strap",
 ]
@@ -328,6 +329,31 @@ class StateCurrent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SleepState:
+    """What pads do while the chip sleeps, and how a pad wakes it.
+
+    ``pads``: outputs keep their level (``held``), let go (``released``), or keep it only where firmware latches them first
+    (``held-if-asked``), which only ``hold_pads`` can (empty: all).  ``pulls``: the same for internal pulls.
+    ``wake_is_reset``: firmware starts anew, and pads that are not held pass through their ``boot`` states again.
+    ``wake_pins_max``: pads that may wake at once (``None``: all with the wake word, 0: none);
+    ``wake_levels``: whether each may have a level of its own; ``wake_limits``: what else to mind, in words.
+    """
+
+    state: Literal["light-sleep", "deep-sleep"]
+    pads: Literal["held", "released", "held-if-asked"]
+    hold_pads: tuple[int | str, ...] = ()
+    pulls: Literal["kept", "lost", "kept-if-asked"]
+    wake_is_reset: bool
+    wake_limits: str
+    wake_pins_max: int | None = None
+    wake_levels: Literal["any", "one-level-for-all"] = "any"
+    note: str = ""
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Firmware:
     """A maintained language runtime or core a maker can put on the chip.
 
@@ -373,6 +399,7 @@ class Chip:
     boot_mode: tuple[BootMode, ...] = ()
     erratum: tuple[Erratum, ...] = ()
     current: tuple[StateCurrent, ...] = ()
+    sleep: tuple[SleepState, ...] = ()
     firmware: tuple[Firmware, ...] = ()
     pad: tuple[Pad, ...]
     unknown: tuple[str, ...] = ()

@@ -25,6 +25,7 @@ from pinwright.facts.chip import (
     PulseEngine,
     PwmPool,
     PwmUse,
+    SleepState,
     StateCurrent,
     Strap,
 )
@@ -85,6 +86,7 @@ __all__ = [
     "Regulator",
     "Reserve",
     "Seen",
+    "SleepState",
     "Source",
     "SpiFacts",
     "StateCurrent",

@@ -17,8 +17,9 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Option, Problem
+from pinwright.fitting.quiet import quiet_verdict
 from pinwright.fitting.setting import Setting
-from pinwright.powerup.quiet import disturbances
+from pinwright.powerup.quiet import boot_states
 
 __all__ = ["Candidate", "Candidates", "Choice", "candidates"]
 
@@ -147,8 +148,9 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
         on_net = []
         for asks in dict.fromkeys(line.asks for line in net.lines):
             if asks not in columns:
-                verdicts = judge_all(asks, board.places, board, setting)
-                columns[asks] = list(zip(verdicts, circuits_for(asks, board.places, board, setting.bench, keys), strict=True))
+                circuits = circuits_for(asks, board.places, board, setting.bench, keys)
+                verdicts = _with_proofs(judge_all(asks, board.places, board, setting), asks, circuits, board, setting)
+                columns[asks] = list(zip(verdicts, circuits, strict=True))
             on_net.append(columns[asks])
         row = []
         for place, scarce, *judged in zip(board.places, scarcity, *on_net, strict=True):
@@ -190,6 +192,19 @@ def _candidate(
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, line_circuits, tuple(choices), frozenset(blocked), scarce)
 
 
+def _with_proofs(verdicts: list[Verdict], asks: Asks, circuits: list[Circuit], board: BoardView, setting: Setting) -> list[Verdict]:
+    """Verdicts with what happens at power-up; pins alike in that share the work."""
+    if asks.quiet == "no" or asks.safe_level == "any" or not asks.drives:
+        return verdicts
+    found = []
+    for verdict, place, circuit in zip(verdicts, board.places, circuits, strict=True):
+        moved = list(quiet_verdict(asks, place, board, setting, circuit))
+        strikes = tuple(each for each in moved if isinstance(each, Strike))
+        marks = tuple(each for each in moved if isinstance(each, Mark))
+        found.append(Verdict((*verdict.strikes, *strikes), (*verdict.marks, *marks)) if moved else verdict)
+    return found
+
+
 def _circuits(
     net: Net, place: Place, judged: list[Circuit], choices_of: Chooser, board: BoardView, setting: Setting
 ) -> tuple[Circuit, tuple[Circuit, ...]]:
@@ -221,7 +236,7 @@ def scarce_abilities(place: Place, board: BoardView, setting: Setting) -> dict[s
         abilities["touch"] = 1
     if setting.sleeping and wakes_from_deep_sleep(place):
         abilities["wake"] = 1
-    if pad.output and not disturbances(place, "low"):
+    if pad.output and set(boot_states(place)) <= {"float", "low", "pull-down"}:
         abilities["quiet"] = 2
     if pad.output and not pad.analog_only:
         abilities["output"] = 1

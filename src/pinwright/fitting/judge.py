@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pinwright.facts.model import Onboard
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Setting
-from pinwright.powerup.quiet import boot_states, disturbances
+from pinwright.powerup.quiet import boot_states
 
 __all__ = ["Mark", "Strike", "Verdict", "judge", "judge_all"]
 
@@ -223,9 +222,6 @@ def wakes_from_deep_sleep(place: Place) -> bool:
 _LOADING_A = 20e-6
 """A part that takes more than this loads a pin towards its off level (common practice, no source)."""
 
-_MUCH_MORE = 10.0
-"""A part that needs this many times what a pull can give is not moved by it (our choice)."""
-
 _LOADED_BY_LED = {"analog-in": "would measure the LED", "open-drain": "the LED loads the wire", "bidir": "the LED loads the wire"}
 
 
@@ -332,30 +328,6 @@ def _contention(asks: Asks, place: Place, board: BoardView, setting: Setting) ->
         yield Mark("contention", "drives by itself before your firmware runs, against the part", 2)
 
 
-def _quiet(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
-    if asks.quiet == "no" or asks.safe_level == "any":
-        return
-    weights = {"noisy": 3, "driven": 3, "on-board": 2, "strapped": 1, "pulled": 1}
-    for found in disturbances(place, asks.safe_level):
-        if found.kind == "pulled" and not isinstance(found.fact, Onboard) and _shrugs_off_weak_pulls(asks, board):
-            continue
-        cite = board.board_cite(found.fact) if isinstance(found.fact, Onboard) else board.chip_cite(found.fact)
-        if asks.quiet == "must":
-            yield Strike(f"quiet-{found.kind}", f"{found.words}, and this line must stay {asks.safe_level} until then", "quiet", cite)
-        else:
-            yield Mark(f"quiet-{found.kind}", f"{found.words}; the part may twitch", weights[found.kind], cite)
-
-
-def _shrugs_off_weak_pulls(asks: Asks, board: BoardView) -> bool:
-    """A part that stays off when nobody drives it and needs real current cannot be switched by an internal pull."""
-    if asks.floats != "safe" or not asks.i_in_a:
-        return False
-    electrical = board.chip.electrical
-    spreads = [fact for fact in (electrical.pull_up_ohm, electrical.pull_down_ohm) if fact is not None]
-    strongest = min((ohm for fact in spreads for ohm in (fact.min, fact.typ, fact.value) if ohm), default=0.0)
-    return bool(strongest) and asks.i_in_a > _MUCH_MORE * board.board.logic_v / strongest
-
-
 def _any_line(asks: Asks, setting: Setting) -> bool:
     return True
 
@@ -380,5 +352,4 @@ _RULES: tuple[tuple[Rule, Callable[[Asks, Setting], bool], Callable[[Place], boo
     (_onboard, _any_line, lambda place: bool(place.onboard)),
     (_strap, _any_line, lambda place: place.pad.strap is not None),
     (_contention, lambda asks, _: asks.direction == "in" and asks.needs.pull == "none", _any_place),
-    (_quiet, lambda asks, _: asks.quiet != "no" and asks.safe_level != "any", _any_place),
 )

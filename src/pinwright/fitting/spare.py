@@ -14,13 +14,19 @@ from pinwright.fitting.lines import Asks, Line
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.setting import Setting
-from pinwright.powerup.quiet import can_be_held_low
 
 __all__ = ["SPARE_KINDS", "spare_lines"]
 
 SPARE_KINDS: dict[str, tuple[str, Asks]] = {
     "outputs": ("outputs", Asks("out", "digital", "", Needs())),
-    "quiet_outputs": ("outputs that stay low while the board starts", Asks("out", "digital", "", Needs(), safe_level="low", quiet="must")),
+    "quiet_outputs": (
+        "outputs that stay low while the board starts",
+        Asks("out", "digital", "", Needs(), safe_level="low", quiet="must", floats="safe"),
+    ),
+    "holdable_outputs": (
+        "outputs a resistor can hold low at power-up",
+        Asks("out", "digital", "", Needs(), safe_level="low", quiet="must", floats="unsafe"),
+    ),
     "pulled_up_inputs": ("inputs with a pull-up of their own", Asks("in", "digital", "", Needs(pull="up", interrupt="yes"), rest="high")),
     "analog_inputs": ("analog inputs that work in this device", Asks("analog-in", "analog", "", Needs())),
     "pwm": ("PWM outputs at about 1 kHz", Asks("out", "pwm", "", Needs(pwm_min_hz=400.0, pwm_max_hz=1100.0))),
@@ -29,20 +35,11 @@ SPARE_KINDS: dict[str, tuple[str, Asks]] = {
 
 
 def spare_lines(plan: BoardPlan, setting: Setting) -> dict[str, int]:
-    """How many more lines of each kind could be added together with what is there.
-
-    ``holdable_outputs`` counts free outputs that a pull-down resistor can keep low from power-on: a wider class
-    than ``quiet_outputs``, which need no calculation.
-    """
+    """How many more lines of each kind could be added together with what is there."""
     used_pins = {placed.place.pad.name for placed in plan.placed}
     nets = Nets(tuple(Net(kind, (Line(kind, kind, kind, words, "", asks),)) for kind, (words, asks) in SPARE_KINDS.items()), (), ())
     found = candidates(plan.view, nets, setting)
-    counts = {kind: _room(plan, found, number, used_pins) for number, kind in enumerate(SPARE_KINDS)}
-    outputs = {c.place.label for c in found.found[0] if not c.is_hopeless and not c.blocked}
-    counts["holdable_outputs"] = sum(
-        place.pad.name not in used_pins and place.label in outputs and can_be_held_low(place) for place in plan.view.places
-    )
-    return counts
+    return {kind: _room(plan, found, number, used_pins) for number, kind in enumerate(SPARE_KINDS)}
 
 
 def _room(plan: BoardPlan, found: Candidates, number: int, used_pins: set[str]) -> int:

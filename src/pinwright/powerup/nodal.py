@@ -1,12 +1,8 @@
 """Node voltages of a small network over all its corners at once, and how long a node takes to cross a level.
 
-Kirchhoff's current law at every node gives G v = i; all corners are solved as one stack of matrices *(corner, node, node)*.
-A diode is replaced by its tangent, a conductance and a current source, at the junction voltage of the step before
-(Newton's method); the junction may rise only logarithmically beyond the knee, so no exponential overflows.
-[C.-W. Ho, A. E. Ruehli, P. A. Brennan, IEEE Trans. Circuits Syst. 22 (1975) 504; L. W. Nagel, SPICE2, UCB/ERL M520 (1975), ch. 4]
-
 A node floats where no path of resistors, closed switches and conducting junctions leads to a rail.  It gets no voltage then.
-Its own leakages are left out of the rest of the network: no more than their microampere could ever come out of it.
+Leakages on a node that no resistor holds are left out: less than they could ever come out of it into the rest.
+[Kirchhoff's current law; matrices: powerup.matrices; why corners suffice: powerup.corners]
 """
 
 from __future__ import annotations
@@ -14,27 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pinwright.circuits.bounds import finite, positive
 from pinwright.circuits.ranges import Range, Value
 from pinwright.errors import OutOfRange
 from pinwright.powerup.corners import CORNERS_MAX, Corners, corners_of
-from pinwright.powerup.elements import GROUND, V_THERMAL_V, Diode, Leak, Network, Resistor, Supply, Switch
+from pinwright.powerup.elements import V_THERMAL_V, Diode, Leak, Network, Resistor, Supply, Switch
+from pinwright.powerup.matrices import G_MIN_S, Array, Bools, Grid, held_by_junctions, newton
 from pinwright.powerup.one_node import divider_bounds
 
 __all__ = ["CORNERS_MAX", "NodeBounds", "Settling", "Solution", "divider_bounds", "settle", "solve"]
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-
-_G_MIN_S = 1e-12
-"""Beside every junction, and from a floating node to ground, so that no matrix is singular; a simulator's usual value."""
-_G_CONDUCTS_S = 1e-7
-"""A junction steeper than this holds a node: stiffer than 10 MΩ."""
-_STEPS_MAX = 200
-_CLOSE_V = 1e-9
-_CLOSE_SHARE = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,100 +77,23 @@ def solve(network: Network, corners: bool = True) -> Solution:
 
     Raises
     ------
-    OutOfRange : too many ranges, a network that contradicts itself, or no operating point found; in words.
+    OutOfRange : too many ranges, or no operating point found; in words.
 
+    >>> from pinwright.powerup.elements import GROUND
     >>> pulls = Network((Supply("3V3", Range(3.1, 3.5)), Resistor("3V3", "pad", Range(30e3, 80e3)), Resistor("pad", GROUND, 10e3)))
     >>> pad = solve(pulls).node["pad"]
     >>> f"{pad.v.low:.3f} V to {pad.v.high:.3f} V, highest with {pad.high_when}"
     '0.344 V to 0.875 V, highest with 3V3 3.5 V, 3V3 to pad 30 kΩ'
     """
-    return _solved(_Grid.of(network, corners_of(network, corners)))
+    return _solved(Grid.of(network, corners_of(network, corners)))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Grid:
-    """The network as matrices: ``g`` *(corner, node, node)*, ``i_in`` *(corner, node)*, rails first among the nodes."""
-
-    network: Network
-    corners: Corners
-    place: dict[str, int]
-    rails: int
-    g: Array
-    i_in: Array
-    v_rail: Array
-    held: Bools
-    diodes: tuple[tuple[int, int, int, Diode], ...]
-    """Anode, cathode (behind the series resistor) and column among the elements."""
-
-    @classmethod
-    def of(cls, network: Network, corners: Corners) -> _Grid:
-        """Stamp everything that is linear."""
-        place = {node: at for at, node in enumerate((*network.rails, *network.inner))}
-        named, rails = len(place), len(network.rails)
-        diodes = []
-        for column, element in enumerate(network.elements):
-            if isinstance(element, Diode):
-                inside = element.r_s_ohm > 0
-                if inside:
-                    place[f"{column}:{element.cathode}"] = len(place)
-                diodes.append((place[element.anode], len(place) - 1 if inside else place[element.cathode], column, element))
-        count, size = corners.count, len(place)
-        g, i_in, v_rail = np.zeros((count, size, size)), np.zeros((count, size)), np.zeros((count, rails))
-        for element, value in zip(network.elements, corners.value.T, strict=True):
-            if isinstance(element, Resistor | Switch):
-                _stamp(g, place[element.a], place[element.b], 1 / value)
-            elif isinstance(element, Supply):
-                v_rail[:, place[element.node]] = value
-            elif isinstance(element, Leak):
-                i_in[:, place[element.node]] -= value
-        held = _reached(g < 0, rails)
-        i_in[~held] = 0.0
-        for _, cathode, _, element in diodes:
-            if cathode >= named:
-                _stamp(g, cathode, place[element.cathode], np.full(count, 1 / element.r_s_ohm))
-        every = np.arange(size)
-        g[:, every, every] += np.where(held, 0.0, _G_MIN_S * (1 + g[:, every, every]))
-        return cls(network, corners, place, rails, g, i_in, v_rail, held, tuple(diodes))
-
-    def voltages(self, g: Array, i_in: Array, which: Array | slice) -> Array:
-        """Solve for all nodes; rails as given.  *(corner, node)*"""
-        r, v_rail = self.rails, self.v_rail[which]
-        if g.shape[1] == r:
-            return v_rail
-        known = i_in[:, r:] - np.einsum("cnr,cr->cn", g[:, r:, :r], v_rail)
-        inner = np.linalg.solve(g[:, r:, r:], known[:, :, None])[:, :, 0]
-        return np.concatenate((v_rail, inner), axis=1)
-
-
-def _stamp(g: Array, a: int, b: int, g_s: Array) -> None:
-    """Add a conductance between two nodes in every corner."""
-    g[:, a, a] += g_s
-    g[:, b, b] += g_s
-    g[:, a, b] -= g_s
-    g[:, b, a] -= g_s
-
-
-def _reached(joined: Bools, rails: int) -> Bools:
-    """Nodes a path leads to from a rail: ``joined`` *(corner, node, node)*; gives *(corner, node)*."""
-    held = np.zeros(joined.shape[:2], dtype=bool)
-    held[:, :rails] = True
-    while True:
-        wider = held | (joined & held[:, None, :]).any(axis=2)
-        if (wider == held).all():
-            return held
-        held = wider
-
-
-def _solved(grid: _Grid) -> Solution:
-    v, slopes = _newton(grid) if grid.diodes else (grid.voltages(grid.g, grid.i_in, slice(None)), np.zeros((grid.corners.count, 0)))
-    held = grid.held
-    if grid.diodes:
-        joined = grid.g < 0
-        for number, (anode, cathode, _, _) in enumerate(grid.diodes):
-            conducts = slopes[:, number] > _G_CONDUCTS_S
-            joined[:, anode, cathode] |= conducts
-            joined[:, cathode, anode] |= conducts
-        held = _reached(joined, grid.rails)
+def _solved(grid: Grid) -> Solution:
+    if grid.junctions:
+        v, slopes = newton(grid)
+        held = held_by_junctions(grid, slopes)
+    else:
+        v, held = grid.voltages(grid.g, grid.i_in, slice(None)), grid.held
     nodes = (*grid.network.rails, *grid.network.inner)
     currents = {} if grid.corners.is_tied else _currents(grid, v)
     v_node, held = np.where(held, v, 0.0)[:, : len(nodes)], held[:, : len(nodes)]
@@ -202,49 +110,11 @@ def _bounds(v: Array, held: Bools, corners: Corners) -> NodeBounds:
     return NodeBounds(None if floats else v_held, v_held, corners.words(low), corners.words(high), floats)
 
 
-# ------------------------------------------------------------------------------ diodes
-
-
-def _newton(grid: _Grid) -> tuple[Array, Array]:
-    """Node voltages, and slope of every junction at them; only corners that still move are solved again."""
-    anodes, cathodes = ([each[side] for each in grid.diodes] for side in (0, 1))
-    i_s = grid.corners.value[:, [column for _, _, column, _ in grid.diodes]]
-    width = np.array([diode.n * V_THERMAL_V for *_, diode in grid.diodes])
-    knee = width * np.log1p(width / i_s)  # from here one more width multiplies currents of 1 A/V and more
-    v, v_drop, slope = np.zeros(grid.i_in.shape), np.zeros(i_s.shape), np.zeros(i_s.shape)
-    todo = np.arange(len(i_s))
-    for _ in range(_STEPS_MAX):
-        at = v_drop[todo]
-        grown = i_s[todo] * np.exp(at / width)
-        slope[todo] = tangent = grown / width + _G_MIN_S
-        source = grown - i_s[todo] + _G_MIN_S * at - tangent * at
-        g, i_in = grid.g[todo], grid.i_in[todo]
-        for number, (anode, cathode) in enumerate(zip(anodes, cathodes, strict=True)):
-            _stamp(g, anode, cathode, tangent[:, number])
-            i_in[:, anode] -= source[:, number]
-            i_in[:, cathode] += source[:, number]
-        v[todo] = new = grid.voltages(g, i_in, todo)
-        wanted = new[:, anodes] - new[:, cathodes]
-        moves = np.abs(wanted - at) > _CLOSE_V + _CLOSE_SHARE * np.abs(wanted)
-        v_drop[todo] = _limited(wanted, at, knee[todo], width)
-        todo = todo[moves.any(axis=1)]
-        if not todo.size:
-            return v, slope
-    raise OutOfRange(f"No operating point found after {_STEPS_MAX} steps, for one with {grid.corners.words(int(todo[0]))}.")
-
-
-def _limited(wanted: Array, at: Array, knee: Array, width: Array) -> Array:
-    """Junction voltage for the next step: beyond the knee it rises as the logarithm of what Newton's line asks for."""
-    base = np.maximum(at, knee)
-    beyond = np.maximum(wanted - base, 0.0) / width
-    return np.where(beyond > 1, base + width * np.log1p(beyond), wanted)
-
-
-def _currents(grid: _Grid, v: Array) -> dict[str, Array]:
+def _currents(grid: Grid, v: Array) -> dict[str, Array]:
     """Current of every named element; a supply gives what flows out of its node."""
     place, found = grid.place, {}
     out = np.zeros_like(v)  # (corner, node): what all elements take out of a node
-    junctions = {column: (anode, cathode) for anode, cathode, column, _ in grid.diodes}
+    junctions = {each.column: each for each in grid.junctions}
     for column, element in enumerate(grid.network.elements):
         value = grid.corners.value[:, column]
         if isinstance(element, Resistor | Switch):
@@ -252,9 +122,8 @@ def _currents(grid: _Grid, v: Array) -> dict[str, Array]:
             out[:, place[element.a]] += i
             out[:, place[element.b]] -= i
         elif isinstance(element, Diode):
-            anode, cathode = junctions[column]
-            v_drop = v[:, anode] - v[:, cathode]
-            i = value * np.expm1(v_drop / (element.n * V_THERMAL_V)) + _G_MIN_S * v_drop
+            v_drop = v[:, junctions[column].anode] - v[:, junctions[column].cathode]
+            i = value * np.expm1(v_drop / (element.n * V_THERMAL_V)) + G_MIN_S * v_drop
             out[:, place[element.anode]] += i
             out[:, place[element.cathode]] -= i
         elif isinstance(element, Leak):
@@ -324,13 +193,12 @@ def settle(network: Network, node: str, c_f: Value, v_start_v: Value, v_threshol
         raise OutOfRange(
             f"The threshold, {level.low:g} to {level.high:g} V, must lie on one side of the start, {start.low:g} to {start.high:g} V."
         )
-    grid = _Grid.of(network, corners_of(network))
+    grid = Grid.of(network, corners_of(network))
     bounds, held, v, r_ohm = _thevenin(grid, node)
     short, long = ((start.high, level.low), (start.low, level.high)) if up else ((start.low, level.high), (start.high, level.low))
-    never = ~held | (v <= level.high if up else v >= level.low)
-    if start.low == start.high == level.low == level.high:
-        never &= False
+    if start.low == start.high == level.low == level.high:  # it is there already
         return Settling(Range(0.0, 0.0), bounds.v)
+    never = ~held | (v <= level.high if up else v >= level.low)
     if never.any():
         return Settling(None, bounds.v, never_when=grid.corners.words(int(np.argmax(never))))
     fast = r_ohm * c.low * np.log((v - short[0]) / (v - short[1]))
@@ -338,7 +206,7 @@ def settle(network: Network, node: str, c_f: Value, v_start_v: Value, v_threshol
     return Settling(Range(float(fast.min()), float(slow.max())), bounds.v, slow_when=grid.corners.words(int(np.argmax(slow))))
 
 
-def _thevenin(grid: _Grid, node: str) -> tuple[NodeBounds, Bools, Array, Array]:
+def _thevenin(grid: Grid, node: str) -> tuple[NodeBounds, Bools, Array, Array]:
     """Bounds, whether held, open voltage and source resistance of a node, (corner,) each."""
     at = grid.place[node]
     v = grid.voltages(grid.g, grid.i_in, slice(None))[:, at]

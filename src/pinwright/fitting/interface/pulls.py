@@ -14,7 +14,9 @@ from pinwright.fitting.interface.rails import I_LEAK_A, board_rail, leak_of_pin,
 from pinwright.fitting.lines import LONG_WIRE_M, Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
-from pinwright.powerup.quiet import floats_at_boot
+from pinwright.powerup.phases import internal_pull
+from pinwright.powerup.proof import MODULE_SPREAD, MUCH_MORE, Load, pull_to_beat
+from pinwright.powerup.quiet import boot_states, floats_at_boot
 
 __all__ = ["PULL_OHM", "pull_elements"]
 
@@ -62,7 +64,7 @@ def _pull(asks: Asks, direction: str, place: Place, board: BoardView, bench: Ben
 
 def _resistor(asks: Asks, direction: str, board: BoardView, plan: PullPlan, why: str) -> Element:
     """The resistor to fit: what the part's data sheet or the brief asks for where it lies in the window, else the choice."""
-    if asks.needs.pull_ohm:
+    if asks.needs.pull_ohm and (asks.direction != "out" or plan.choice is None or asks.needs.pull_ohm <= plan.window.high.value * 1.06):
         ohm, origin, reason = asks.needs.pull_ohm, "as asked", "the value the part or the brief asks for"
     elif plan.choice is not None:
         ohm, origin, reason = plan.choice.value, plan.choice.origin, plan.choice.why
@@ -76,6 +78,8 @@ def _resistor(asks: Asks, direction: str, board: BoardView, plan: PullPlan, why:
 
 def _window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> PullPlan:
     """Window of the pull on this pin: leakage, rise, noise on one side; what must overpower it on the other."""
+    if asks.direction == "out" and asks.safe_level in ("high", "low") and direction == ("up" if asks.safe_level == "high" else "down"):
+        return _safe_window(asks, direction, place, board, bench)
     rail, reads = board_rail(board), pin_receiver(board.chip)
     leak = leak_of_pin(board.chip) + I_LEAK_A
     capacitance = C_PIN_F + (asks.c_in_f or C_PIN_F) + asks.wire_m * C_CABLE_F_PER_M
@@ -128,6 +132,8 @@ def _serves(fitted: Onboard | None, asks: Asks, plan: PullPlan) -> bool:
     if fitted is None:
         return False
     ohm = fitted.ohm or PULL_OHM
+    if asks.direction == "out":
+        return ohm * (1 + MODULE_SPREAD) <= plan.window.high.value
     if asks.needs.pull_ohm:
         return ohm <= 1.5 * asks.needs.pull_ohm
     return ohm <= max(plan.window.high.value, PULL_OHM)
@@ -135,30 +141,48 @@ def _serves(fitted: Onboard | None, asks: Asks, plan: PullPlan) -> bool:
 
 def _safe_pull(asks: Asks, place: Place, board: BoardView, bench: Bench) -> Iterator[Element]:
     """A resistor that holds a quiet line at its safe level while the pin floats."""
-    if asks.quiet == "no" or asks.safe_level not in ("high", "low") or asks.floats == "safe" or not floats_at_boot(place):
+    if asks.quiet == "no" or asks.safe_level not in ("high", "low"):
         return
     direction = "up" if asks.safe_level == "high" else "down"
-    if asks.pull_fitted and asks.pull_fitted.direction == direction:
+    opposed = _pulled_wrong(asks, place) and _feels(asks, board, direction)
+    if not opposed and (asks.floats == "safe" or not floats_at_boot(place)):
         return
-    if asks.quiet == "prefer" and asks.floats != "unsafe":
+    if asks.pull_fitted and asks.pull_fitted.direction == direction and not opposed:
+        return
+    if asks.quiet == "prefer" and (asks.floats != "unsafe" or not floats_at_boot(place)):
         return  # a flicker is no reason to buy a resistor
-    yield _resistor(
-        asks, direction, board, _safe_window(asks, direction, board, bench), "keeps the part off while the pin floats at power-up"
-    )
+    why = "keeps the part off against the pad's own pull at power-up" if opposed else "keeps the part off while the pin floats at power-up"
+    yield _resistor(asks, direction, board, _safe_window(asks, direction, place, board, bench), why)
 
 
-def _safe_window(asks: Asks, direction: str, board: BoardView, bench: Bench) -> PullPlan:
-    """Window of a resistor that keeps a part off against its own current and the pad's leakage, and that the pin overpowers."""
+def _pulled_wrong(asks: Asks, place: Place) -> bool:
+    """Whether the pad's own pull, or one on the board, draws the line to the level that switches the part on before firmware."""
+    return ("pull-up" if asks.safe_level == "low" else "pull-down") in boot_states(place)
+
+
+def _feels(asks: Asks, board: BoardView, direction: str) -> bool:
+    """Whether the current of an internal pull can matter to the part."""
+    ohm, _ = internal_pull(board.chip, "down" if direction == "up" else "up")
+    return not (asks.floats == "safe" and asks.i_in_a > MUCH_MORE * board.board.logic_v / ohm)
+
+
+def _safe_window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> PullPlan:
+    """Window of a resistor that keeps a part off against the pad's own pull and leakage, and that the pin overpowers."""
     rail = board_rail(board)
+    load = Load(asks.safe_level, (_off_level_v(asks, board) if direction == "down" else rail.low - _off_level_v(asks, board)), 0.0)
+    does = "pulled up" if direction == "down" else "pulled down"
+    beaten = pull_to_beat(load, does, board.chip, rail) if _pulled_wrong(asks, place) else None
+    weakest = min(R_NOISE_MAX_OHM, beaten) if beaten else R_NOISE_MAX_OHM
     leak = leak_of_pin(board.chip) + max(I_LEAK_A, 0.0)
     electrical = board.chip.electrical
     drive = electrical.i_pin_design_a.value or 4e-3
     if direction == "down":
         off = _off_level_v(asks, board)
         return pull_down_plan(off, leak, voh_v=rail.high, i_source_a=drive, tolerance=bench.tolerance, stock=bench.resistors,
-                              i_idle_max_a=1e-3, v_noise_v=0.0)  # fmt: skip
+                              i_idle_max_a=1e-3 if beaten is None else drive, v_noise_v=0.0, r_max_ohm=weakest)  # fmt: skip
     on_from = _off_level_v(asks, board)
-    return pull_up_plan(rail, rail.low - on_from, leak, i_sink_a=drive, i_idle_max_a=1e-3, tolerance=bench.tolerance, stock=bench.resistors)
+    return pull_up_plan(rail, rail.low - on_from, leak, i_sink_a=drive, i_idle_max_a=1e-3 if beaten is None else drive, r_max_ohm=weakest,
+                        tolerance=bench.tolerance, stock=bench.resistors)  # fmt: skip
 
 
 def _off_level_v(asks: Asks, board: BoardView) -> float:

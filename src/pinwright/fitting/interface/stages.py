@@ -15,6 +15,9 @@ from pinwright.fitting.setting import Bench
 
 __all__ = ["load_elements", "pin_current_max", "sinks"]
 
+_MOST_PIECES = 3
+"""Components of the largest stage we build; one nobody can build on a pin counts one more, so that other pins are taken first."""
+
 
 def sinks(asks: Asks) -> bool:
     """Whether the pin takes the load's current (the load hangs on the supply) rather than gives it."""
@@ -52,7 +55,8 @@ def load_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> t
             return [element], list(checks)
         words = asks.needs.driver or "transistor stage"
         why = f"a bare pin cannot drive the load; no transistor of the catalogue can either: {against}"
-        return [Element("driver", words, asks.needs.driver_components, why)], []
+        check = Check("driver stage", f"no transistor of the catalogue works on this pin: {against}", 0.0, "A", "Kirchhoff", False)
+        return [Element("driver", words, max(asks.needs.driver_components, _MOST_PIECES) + 1, why)], [check]
     if asks.needs.driver_components:
         return [
             Element("driver", asks.needs.driver or "series resistor", asks.needs.driver_components, "a bare pin cannot drive the load")
@@ -99,6 +103,6 @@ def _led(asks: Asks, load: Load, place: Place, board: BoardView, bench: Bench) -
     element = Element("series resistor", f"{shown(ohm)} in series", 1, f"limits the current of the LED: {plan.words}", ohm, (piece,))
     checks = []
     if plan.i is not None:
-        words = f"{shown(plan.i.low, 'A')} to {shown(plan.i.high, 'A')} flow, the pin may give {shown(most, 'A')}"
+        words = f"{shown(plan.i.low, 'A')} to {shown(plan.i.high, 'A')} flow, LED and pin allow {shown(most, 'A')}"
         checks.append(Check("current of the LED", words, most - plan.i.high, "A", "leds.led_plan"))
     return [element], checks

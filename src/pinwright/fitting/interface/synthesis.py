@@ -17,7 +17,7 @@ from pinwright.fitting.interface.stages import load_elements, pin_current_max
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
-from pinwright.powerup.quiet import floats_at_boot
+from pinwright.powerup.quiet import boot_states
 
 __all__ = ["circuit_for", "circuits_for", "place_key"]
 
@@ -46,7 +46,7 @@ def place_key(place: Place) -> tuple[object, ...]:
         place.pad.pull_up,
         place.pad.pull_down,
         place.pad.tolerates_5v,
-        floats_at_boot(place),
+        boot_states(place),
         *(what in fitted for what in ("divider", "pull-up", "pull-down")),
         tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
         place.pad.adc.unit if place.pad.adc else None,

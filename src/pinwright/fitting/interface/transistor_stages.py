@@ -28,8 +28,12 @@ FORCED_GAIN = 10.0
 V_BE_LOW_V = 0.6
 I_LEAK_A = 5e-6
 """Leakage of a warm small-signal transistor and the pin together [A] (common practice, no source)."""
-R_TH_K_PER_W = 62.5
-"""Small package in free air [K/W] (common practice, no source)."""
+R_TH_SMALL_K_PER_W, R_TH_TAB_K_PER_W = 125.0, 62.5
+"""Small surface-mounted package on little copper, and one with a tab, both without a heat sink [K/W] (common practice, no source)."""
+TAB_FROM_A = 10.0
+"""Switches of this rating or more come in packages with a tab (common practice, no source)."""
+T_JUNCTION_MAX_C, T_RATED_C = 150.0, 25.0
+"""Hottest junction of a silicon transistor, and the surroundings its power rating holds for [°C] (common practice, no source)."""
 CURRENT_RESERVE = 1.5
 """A transistor is used up to its rating over this (common practice, no source)."""
 _SLOW_S, _FAST_S = 10e-6, 1e-6
@@ -55,7 +59,7 @@ def low_side_stage(
             continue
         try:
             stage = (
-                _npn(switch, load, board, bench, i_pin_max_a)
+                _npn(switch, load, board, bench, i_pin_max_a, ambient_c)
                 if switch.kind == "npn"
                 else _mosfet(switch, load, board, bench, i_pin_max_a, ambient_c)
             )
@@ -72,7 +76,7 @@ def low_side_stage(
     return best.element, best.checks, ""
 
 
-def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float) -> _Stage | str:
+def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
     if switch.hfe_min < 2 * FORCED_GAIN:
         return f"a gain of {switch.hfe_min:g} leaves nothing for saturation"
     rail = board_rail(board)
@@ -85,8 +89,9 @@ def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a
     )  # fmt: skip
     if plan.base_choice is None:
         return plan.words
-    if switch.p_max_w and plan.p_w > switch.p_max_w:
-        return f"{shown(plan.p_w, 'W')} of heat against {shown(switch.p_max_w, 'W')}"
+    allowed_w = _allowed_w(switch, ambient_c)
+    if switch.p_max_w and plan.p_w > allowed_w:
+        return f"{shown(plan.p_w, 'W')} of heat against {shown(allowed_w, 'W')} at {ambient_c:g} °C around it"
     base = plan.base_choice
     pieces = [
         Piece("NPN transistor", "switch", part=switch.part, rating=f"{load.v_v:g} V, {shown(load.i_a, 'A')}", why=plan.words),
@@ -94,7 +99,7 @@ def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a
         *_around(load, bench),
     ]
     checks = (
-        _heat(switch, plan.p_w),
+        _heat(switch, plan.p_w, ambient_c),
         Check("saturation", f"the pin gives up to {shown(plan.i_drive_max_a or 0.0, 'A')} of its {shown(i_pin_max_a, 'A')}",
               i_pin_max_a - (plan.i_drive_max_a or 0.0), "A", "transistors.low_side_plan"),
     )  # fmt: skip
@@ -105,7 +110,7 @@ def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a
 def _mosfet(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
     rail = board_rail(board)
     drive = Range(pin_driver(board.chip, 1e-5).voh.at(rail).low, rail.high)
-    spec = mosfets.FetSpec(switch.r_on, Range(switch.vgs_th_min_v, switch.vgs_th_max_v), switch.vgs_max_v, switch.v_max_v, R_TH_K_PER_W)
+    spec = mosfets.FetSpec(switch.r_on, Range(switch.vgs_th_min_v, switch.vgs_th_max_v), switch.vgs_max_v, switch.v_max_v, _r_th(switch))
     plan = mosfets.low_side_plan(spec, drive, Range.around(load.v_v, 0.05), load.i_a, t_ambient_c=ambient_c)
     if not plan.works or plan.p_w is None:
         return plan.words
@@ -131,9 +136,21 @@ def _stage(switch: Switch, words: str, pieces: list[Piece], checks: tuple[Check,
     return _Stage(element, checks, (not switch.in_stock, len(pieces), switch.kind != "npn", p_w, switch.part))
 
 
-def _heat(switch: Switch, p_w: float) -> Check:
-    limit = switch.p_max_w or 0.0
-    words = f"{shown(p_w, 'W')} of heat, {shown(limit, 'W')} allowed in free air"
+def _allowed_w(switch: Switch, ambient_c: float) -> float:
+    """Heat a transistor stands in warm surroundings: its rating falls in a straight line to nothing at the hottest junction."""
+    return max(switch.p_max_w * (T_JUNCTION_MAX_C - max(ambient_c, T_RATED_C)) / (T_JUNCTION_MAX_C - T_RATED_C), 0.0)
+
+
+def _r_th(switch: Switch) -> float:
+    """Junction to air [K/W]: what its power rating in free air says, else by the size of its package."""
+    if switch.p_max_w:
+        return (T_JUNCTION_MAX_C - T_RATED_C) / switch.p_max_w
+    return R_TH_TAB_K_PER_W if switch.i_max_a >= TAB_FROM_A else R_TH_SMALL_K_PER_W
+
+
+def _heat(switch: Switch, p_w: float, ambient_c: float) -> Check:
+    limit = _allowed_w(switch, ambient_c)
+    words = f"{shown(p_w, 'W')} of heat, {shown(limit, 'W')} allowed in free air of {ambient_c:g} °C"
     return Check("heat of the switch", words, limit - p_w, "W", "transistors.switch_power")
 
 
