@@ -234,6 +234,7 @@ def board_plan_shape(plan: BoardPlan, review: Review | None, supply: SupplyRepor
         "board": plan.view.board.id,
         "name": plan.view.board.name,
         "feasible": plan.feasible,
+        "weak_supply": list(plan.weak),
         "proven_optimal": plan.feasible and plan.proved,
         "gap": None if plan.proved or solution is None else {"tier": solution.tier, "bound": _finite(solution.bound)},
         "objective": {tier: _finite(value) for tier, value in plan.objective.tiers().items()} if plan.objective else None,

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -90,7 +90,23 @@ def plan_job(job: Job, reporter: Reporter | None = None) -> PlanResult:
     wirings = {p.view.board.id: wiring_of_plan(p, job) for p in ranking.boards if p.feasible}
     supplies = {board: supply_of(wiring, job) for board, wiring in wirings.items()}
     reviews = {board: Review(worst_first((*review(wiring).findings, *supplies[board].findings))) for board, wiring in wirings.items()}
-    return PlanResult(ranking, reviews, supplies)
+    return PlanResult(_weighed(ranking, supplies), reviews, supplies)
+
+
+def _weighed(ranking: Ranking, supplies: dict[str, SupplyReport]) -> Ranking:
+    """The same boards, those whose supply does not hold after those whose does: a cheap board that restarts is no bargain."""
+    from pinwright.fitting.rank import in_order
+
+    plans = []
+    for plan in ranking.boards:
+        supply = supplies.get(plan.view.board.id)
+        weak = tuple(f.rule for f in supply.findings if f.rule in _BOARD_SUPPLY_RULES and f.severity != "note") if supply else ()
+        plans.append(replace(plan, weak=weak) if weak else plan)
+    return replace(ranking, boards=in_order(ranking.job, plans))
+
+
+_BOARD_SUPPLY_RULES = ("supply-entry", "supply-regulator", "supply-headroom", "supply-heat", "supply-sag")
+"""Findings that mean: on this board the supply does not hold as it is."""
 
 
 def plan(brief: Path, reporter: Reporter | None = None, **options: object) -> PlanResult:

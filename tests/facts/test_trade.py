@@ -9,7 +9,6 @@ import pytest
 
 from pinwright.facts.loader import load_catalogue
 from pinwright.fitting.places import Place, view
-from pinwright.powerup.quiet import can_be_held_low, disturbances
 
 CATALOGUE = load_catalogue()
 
@@ -22,8 +21,15 @@ def places(board_id: str) -> tuple[Place, ...]:
     return view(CATALOGUE.boards[board_id], CATALOGUE).places
 
 
+def states(place: Place) -> set[str]:
+    return {state.state for state in place.pad.boot}
+
+
 def can_hold(board_id: str) -> set[str]:
-    return {place.pad.name for place in places(board_id) if can_be_held_low(place)}
+    """Outputs that a resistor can keep low from power-on: nothing drives them, no noise, no strap that wants high."""
+    found = [place for place in places(board_id) if place.pad.output and states(place) <= {"float", "pull-up", "pull-down", "low"}]
+    found = [place for place in found if not any(item.drives for item in place.onboard)]
+    return {place.pad.name for place in found if place.pad.strap is None or place.pad.strap.run != "high"}
 
 
 def test_six_pins_of_the_esp8266_board_can_hold_a_relay_off() -> None:
@@ -45,7 +51,8 @@ def test_every_pin_of_an_rp_board_can_hold_a_relay_off(board_id: str) -> None:
 
 def test_two_quiet_pins_of_the_esp8266_board_need_nothing_at_all() -> None:
     # common practice, no source: D1 and D2 are the pins makers tell each other to take for relays
-    quiet = {place.pad.name for place in places("esp12f-30pin") if not disturbances(place, "low")}
+    calm = [place for place in places("esp12f-30pin") if states(place) <= {"float", "pull-down", "low"} and place.pad.strap is None]
+    quiet = {place.pad.name for place in calm if not {"auto-program", "button", "pull-up"} & {item.what for item in place.onboard}}
     assert quiet & {"GPIO4", "GPIO5", "GPIO12", "GPIO13", "GPIO14", "GPIO15", "GPIO0", "GPIO2"} == {"GPIO4", "GPIO5"}
 
 

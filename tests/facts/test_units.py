@@ -136,6 +136,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "channels": (1, 16),
     "timers": (1, 16),
     "driver_components": (0, 6),
+    "wake_pins_max": (0, 64),
     "i2c.addresses": (0x08, 0x77),
     "i2c.default": (0x08, 0x77),
 }
@@ -150,7 +151,21 @@ OUTSIDE = {
 }
 """Figures outside the range of their key, and why they are right."""
 
-FREE = {"gpio", "unit", "weight", "channel", "schema", "package_pin", "order", "cost_class", "modes", "pads", "dac_bits"}
+FREE = {
+    "gpio",
+    "unit",
+    "weight",
+    "channel",
+    "schema",
+    "package_pin",
+    "order",
+    "cost_class",
+    "modes",
+    "pads",
+    "dac_bits",
+    "hold_pads",
+    "wake_pins_max",
+}
 """Whole numbers that are names or counts, not figures."""
 
 

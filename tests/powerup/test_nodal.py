@@ -128,7 +128,7 @@ def test_a_clamp_lifts_an_unpowered_rail_and_holds_the_pad() -> None:
 
 
 @given(networks(exact=True), st.tuples(VOLT, VOLT))
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 def test_linear_networks_superpose(network: Network, more: tuple[float, float]) -> None:
     def with_rails(v1: float, v2: float, i_a: float) -> np.ndarray:
         rest = [e for e in network.elements if isinstance(e, Resistor)]
@@ -141,7 +141,7 @@ def test_linear_networks_superpose(network: Network, more: tuple[float, float]) 
 
 
 @given(networks(), st.integers(0, 2**32 - 1))
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_bounds_hold_every_point_inside(network: Network, seed: int) -> None:
     bounds = solve(network)
     point = solve(inside(network, np.random.default_rng(seed)))
@@ -153,7 +153,7 @@ def test_bounds_hold_every_point_inside(network: Network, seed: int) -> None:
 
 
 @given(st.tuples(OHM, OHM, OHM), st.floats(0.0, 0.3), st.floats(0.0, 5.5), st.integers(0, 2**32 - 1))
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_bounds_hold_every_point_inside_with_junctions(ohms: tuple[float, ...], tolerance: float, v_v: float, seed: int) -> None:
     def network(v: Range, values: list[Range], v_f: Range, leak: Range) -> Network:
         wires = (("in", "pad"), ("pad", GROUND), ("rail", GROUND))
@@ -172,7 +172,7 @@ def test_bounds_hold_every_point_inside_with_junctions(ohms: tuple[float, ...], 
 
 
 @given(OHM, OHM, st.floats(0.1, 0.99), VOLT.filter(lambda v: v >= 0), st.booleans())
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_more_pull_down_never_raises_the_voltage(up: float, down: float, less: float, v_v: float, has_lamp: bool) -> None:
     lamp = (Diode("mid", "pad", 1e-18, 2.0), Resistor("rail", "mid", 1e3)) if has_lamp else ()
 
@@ -185,7 +185,7 @@ def test_more_pull_down_never_raises_the_voltage(up: float, down: float, less: f
 
 
 @given(networks(exact=True))
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 def test_what_flows_into_a_node_flows_out(network: Network) -> None:
     named = [
         Resistor(e.a, e.b, e.ohm, f"r{k}") if isinstance(e, Resistor) else Leak(e.node, e.i_a, "leak") if isinstance(e, Leak) else e
@@ -201,7 +201,7 @@ def test_what_flows_into_a_node_flows_out(network: Network) -> None:
     st.lists(st.tuples(OHM, st.floats(0.0, 0.5), VOLT, st.floats(0.0, 1.0)), min_size=1, max_size=5),
     st.tuples(st.floats(-1e-4, 1e-4), st.floats(0.0, 1e-4)),
 )
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 def test_the_closed_form_equals_all_corners(pulls: list[tuple[float, ...]], leak: tuple[float, float]) -> None:
     branches = [(ohm * (1 - share), ohm * (1 + share), v, v + more) for ohm, share, v, more in pulls]
     elements: list[Supply | Resistor | Leak] = [Leak("x", Range(leak[0], leak[0] + leak[1]))]
@@ -215,7 +215,7 @@ def test_the_closed_form_equals_all_corners(pulls: list[tuple[float, ...]], leak
 
 
 @given(networks())
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_taking_rails_and_leakages_together_changes_no_bound(network: Network) -> None:
     # twelve more supplies on resistors of one value: above the limit, so they are tied
     more = [e for k in range(12) for e in (Supply(f"s{k}", Range(0.0, 1.0 + k)), Resistor(f"s{k}", NODES[k % 3], 1e5))]

@@ -23,7 +23,7 @@ _NUMBER = re.compile(r"^\s*([a-z_]\w*)\s*=\s*([-+]?\d[\d.]*(?:e[-+]?\d+)?)", re.
 _TROUBLE = re.compile(r"error|singular|failed|aborted|no convergence|can't find|unknown", re.IGNORECASE)
 
 
-class SpiceError(AssertionError):
+class SpiceError(RuntimeError):
     """ngspice refused the netlist or measured less than asked; the text holds what it said, and the netlist."""
 
 

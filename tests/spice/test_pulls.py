@@ -208,7 +208,11 @@ def test_the_strongest_pull_a_driver_overpowers() -> None:
     assert close(sheet.at_dc()["v"], 0.66, VOLTS)
 
 
-@pytest.mark.xfail(reason="leakage and rise bound a pull-up one by one; together 2 µA make a rise of 10 µs one of 11.1 µs", strict=True)
+@pytest.mark.xfail(
+    reason="leakage and rise bound a pull-up one by one; together 2 µA make a rise of 10 µs one of 11.1 µs",
+    strict=True,
+    raises=AssertionError,
+)
 def test_a_leaking_line_rises_in_time() -> None:
     window = pull_up_plan(RAIL, VIH_V, 2e-6, t_rise_s=10e-6, c_f=100e-12, tolerance=0.05).window
     sheet = Sheet()

@@ -62,7 +62,7 @@ def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int)
     for number, plan in enumerate(usable[:top], 1):
         assert plan.objective is not None
         tiers = [_number(value) for value in plan.objective.tiers().values()]
-        made.add_row(str(number), plan.view.board.id, *tiers, "" if plan.proved else "not proved best")
+        made.add_row(str(number), plan.view.board.id, *tiers, "; ".join(_marks(plan)))
     out.print(made)
     if len(usable) > top:
         out.print(f"and {len(usable) - top} more (--top {len(usable)} shows them)")
@@ -70,6 +70,11 @@ def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int)
         out.print("cost: class 1 (cheapest) to 5, indicative only; give your own with --prices FILE")
     out.print("risk: marks against its pins   scarce: rare abilities used   spread: loose wires")
     out.print("Less is better; each column outweighs all to its right.")
+
+
+def _marks(plan: BoardPlan) -> list[str]:
+    """What is said behind a board: not proved, or a supply that does not hold."""
+    return ["not proved best"] * (not plan.proved) + ["weak supply"] * bool(plan.weak)
 
 
 def _number(value: float) -> str:

@@ -294,7 +294,7 @@ class Erratum:
     """A fault of the silicon, or of the usual firmware, that a plan must know.
 
     ``concerns`` names the uses of its ``pads`` it spoils (empty: no choice of pins avoids it), ``weight`` in risk marks;
-    ``is_fatal``: the pads do not work at all for those uses.
+    ``is_fatal``: the pads do not work at all for those uses; ``fatal_with_radio``: they do not while one of these radios is on.
     """
 
     id: str
@@ -302,6 +302,7 @@ class Erratum:
     concerns: tuple[Literal["interrupt", "analog-in", "output", "touch"], ...] = ()
     weight: int = 1
     is_fatal: bool = False
+    fatal_with_radio: tuple[str, ...] = ()
     effect: str
     workaround: str = ""
     src: str = ""
@@ -337,6 +338,7 @@ class SleepState:
     ``wake_is_reset``: firmware starts anew, and pads that are not held pass through their ``boot`` states again.
     ``wake_pins_max``: pads that may wake at once (``None``: all with the wake word, 0: none);
     ``wake_levels``: whether each may have a level of its own; ``wake_limits``: what else to mind, in words.
+    ``timer_wake_pad``: pad that must be wired to the supply pin ``timer_wake_to`` (RST, ...), or the timer cannot wake the chip.
     """
 
     state: Literal["light-sleep", "deep-sleep"]
@@ -347,6 +349,8 @@ class SleepState:
     wake_limits: str
     wake_pins_max: int | None = None
     wake_levels: Literal["any", "one-level-for-all"] = "any"
+    timer_wake_pad: int | str | None = None
+    timer_wake_to: str = ""
     note: str = ""
     src: str = ""
     where: str = ""

@@ -49,12 +49,16 @@ class PartCurrent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class I2cFacts:
-    """Bus address choices (7 bit) and speed [Hz]."""
+    """Bus address choices (7 bit) and speed [Hz].
+
+    ``hold_off``: line that keeps the part off the bus, for parts that take any other address by command until power is lost.
+    """
 
     addresses: tuple[int, ...]
     default: int
     max_hz: float
     select: str = ""
+    hold_off: str = ""
     src: str = ""
     where: str = ""
     seen: Seen = "memory"

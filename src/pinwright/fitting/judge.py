@@ -173,6 +173,11 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
             if erratum.is_fatal:
                 yield Strike("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", cite=board.chip_cite(erratum))
                 continue
+            cannot_poll = asks.needs.interrupt == "yes" or asks.needs.count_pulses or "interrupt" not in erratum.concerns
+            if cannot_poll and set(erratum.fatal_with_radio) & set(setting.radio):
+                words = f"has a known fault while the radio is on ({erratum.id}): {erratum.effect}"
+                yield Strike("erratum", words, "radio", board.chip_cite(erratum))
+                continue
             yield Mark("erratum", f"has a known fault ({erratum.id}): {erratum.effect}", erratum.weight, board.chip_cite(erratum))
 
 
@@ -210,6 +215,14 @@ def _interrupt(asks: Asks, place: Place, board: BoardView, setting: Setting) -> 
 def _wake(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
     if asks.needs.wake and setting.sleeping and not wakes_from_deep_sleep(place):
         yield Strike("no-wake", "cannot wake the board from deep sleep", "sleep", board.column_cite("wake", place.pad))
+
+
+def _wake_wire(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Iterator[Strike | Mark]:
+    """The pad whose pulse into the reset input is the only way the timer wakes the chip is not free for a line."""
+    for state in board.chip.sleep:
+        if state.state == "deep-sleep" and state.timer_wake_pad == place.pad.gpio:
+            words = f"must be wired to {state.timer_wake_to}, or the timer never wakes the board from deep sleep"
+            yield Strike("wake-wire", words, "sleep", board.chip_cite(state))
 
 
 def wakes_from_deep_sleep(place: Place) -> bool:
@@ -349,6 +362,7 @@ _RULES: tuple[tuple[Rule, Callable[[Asks, Setting], bool], Callable[[Place], boo
     (_touch, lambda asks, _: asks.signal == "touch", lambda place: not place.pad.touch),
     (_interrupt, lambda asks, _: asks.needs.interrupt != "no" or asks.needs.count_pulses, lambda place: not place.pad.interrupt),
     (_wake, lambda asks, setting: asks.needs.wake and setting.sleeping, _any_place),
+    (_wake_wire, lambda _, setting: setting.sleeping, _any_place),
     (_onboard, _any_line, lambda place: bool(place.onboard)),
     (_strap, _any_line, lambda place: place.pad.strap is not None),
     (_contention, lambda asks, _: asks.direction == "in" and asks.needs.pull == "none", _any_place),

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pinwright.brief.model import BriefLine, BriefPart, LineWish
     from pinwright.brief.reader import BriefFile
     from pinwright.facts.loader import Catalogue
-    from pinwright.facts.model import Part
+    from pinwright.facts.model import I2cFacts, Part
 
 __all__ = ["Asks", "BusNeeds", "Device", "Line", "Rail", "expand"]
 
@@ -81,11 +81,15 @@ class Asks:
 
 @dataclass(frozen=True, slots=True)
 class BusNeeds:
-    """What a part wants of the bus it hangs on: addresses it can take, clock or rate [Hz], sharing."""
+    """What a part wants of the bus it hangs on: addresses it can take, clock or rate [Hz], sharing.
+
+    ``starts_at``: address it answers at after every start, for parts that take others by command.
+    """
 
     addresses: tuple[int, ...] = ()
     max_hz: float = 0.0
     shares: bool = True
+    starts_at: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +136,7 @@ def _device(wish: BriefPart, known: Part | None, name: str, place: str) -> Devic
     for line_name, asks in _catalogue_asks(wish, known, rail) if known else _own_asks(wish, rail):
         lock = wish.pins.get(line_name, "")
         lines.append(Line(f"{name}.{line_name}", name, line_name, title, place, asks, lock))
-    return Device(name, wish.kind or "", title, place, tuple(lines), _bus_needs(wish, known))
+    return Device(name, wish.kind or "", title, place, tuple(lines), _bus_needs(wish, known, lines))
 
 
 def _rail(wish: BriefPart, known: Part | None) -> Rail:
@@ -142,7 +146,7 @@ def _rail(wish: BriefPart, known: Part | None) -> Rail:
     return Rail(supply.min, supply.typ, supply.max, wish.supply_v)
 
 
-def _bus_needs(wish: BriefPart, known: Part | None) -> dict[str, BusNeeds]:
+def _bus_needs(wish: BriefPart, known: Part | None, lines: list[Line]) -> dict[str, BusNeeds]:
     needs: dict[str, BusNeeds] = {}
     if known is None:
         speed = wish.speed_hz or 100_000.0
@@ -151,13 +155,27 @@ def _bus_needs(wish: BriefPart, known: Part | None) -> dict[str, BusNeeds]:
         needs["uart"] = BusNeeds(max_hz=wish.baud or 9600.0)
         return needs
     if known.i2c:
-        addresses = (wish.address,) if wish.address is not None else known.i2c.addresses
-        needs["i2c"] = BusNeeds(addresses, known.i2c.max_hz)
+        needs["i2c"] = _i2c_needs(wish, known, known.i2c, lines)
     if known.spi:
         needs["spi"] = BusNeeds(max_hz=known.spi.max_hz, shares=known.spi.shares)
     if known.uart:
         needs["uart"] = BusNeeds(max_hz=wish.baud or known.uart.baud)
     return needs
+
+
+_LAST_ADDRESS = 0x77
+"""Highest address a part may have   [UM10204, 3.1.12, from memory]."""
+
+
+def _i2c_needs(wish: BriefPart, known: Part, facts: I2cFacts, lines: list[Line]) -> BusNeeds:
+    """Addresses of a part: by pins or jumper; any, for one that can be held off the bus while others get theirs by command."""
+    starts_at = facts.default if facts.hold_off else None
+    if wish.address is not None:
+        return BusNeeds((wish.address,), facts.max_hz, starts_at=starts_at)
+    addresses = facts.addresses
+    if facts.hold_off and any(line.name == facts.hold_off for line in lines):
+        addresses = (*addresses, *range(facts.default + 1, _LAST_ADDRESS + 1))
+    return BusNeeds(addresses, facts.max_hz, starts_at=starts_at)
 
 
 # ------------------------------------------------------------------------------ catalogue parts

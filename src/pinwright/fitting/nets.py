@@ -126,12 +126,16 @@ def _may_share(kind: str, group: list[Device]) -> bool:
 
 
 def give_addresses(group: Sequence[Device]) -> dict[str, int] | None:
-    """A different address for every device, or ``None`` if that is impossible (augmenting paths)."""
+    """A different address for every device, or ``None`` if that is impossible (augmenting paths).
+
+    Where a part gets its address by command it first answers at the one it starts at: nobody may stay there who cannot move.
+    """
     owner: dict[int, Device] = {}
+    passed_by = {needs.starts_at for device in group if len((needs := device.bus["i2c"]).addresses) > 1 and needs.starts_at is not None}
 
     def place(device: Device, tried: set[int]) -> bool:
         for address in device.bus["i2c"].addresses:
-            if address in tried:
+            if address in tried or (address in passed_by and device.bus["i2c"].starts_at is None):
                 continue
             tried.add(address)
             if address not in owner or place(owner[address], tried):

@@ -73,7 +73,7 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class BoardPlan:
-    """A board that can do the job, or the reason it cannot (``conflict``)."""
+    """A board that can do the job, or the reason it cannot (``conflict``).  ``weak``: what about its supply does not hold."""
 
     view: BoardView
     candidates: Candidates
@@ -83,6 +83,7 @@ class BoardPlan:
     conflict: Conflict | None = None
     spare: dict[str, int] = field(default_factory=dict)
     firmware: tuple[Support, ...] = ()
+    weak: tuple[str, ...] = ()
 
     @property
     def feasible(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from pinwright.brief.reader import BriefFile
     from pinwright.facts.loader import Catalogue
 
-__all__ = ["Job", "Ranking", "plan_board", "prepare", "rank"]
+__all__ = ["Job", "Ranking", "in_order", "plan_board", "prepare", "rank"]
 
 
 _WORKERS = 2
@@ -105,9 +105,14 @@ def rank(job: Job, reporter: Reporter | None = None) -> Ranking:
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
     reporter.done()
-    ordered = sorted(plans, key=lambda plan: _order(job, plan))
+    ordered = in_order(job, plans)
     unit = job.prices.currency if job.prices else "cost class (indicative)"
-    return Ranking(job, tuple(ordered), unit, tuple(board.id for board in boards[len(plans) :]))
+    return Ranking(job, ordered, unit, tuple(board.id for board in boards[len(plans) :]))
+
+
+def in_order(job: Job, plans: Iterable[BoardPlan]) -> tuple[BoardPlan, ...]:
+    """Plans best first, boards that cannot do the job last."""
+    return tuple(sorted(plans, key=lambda plan: _order(job, plan)))
 
 
 def boards_in_question(job: Job) -> list[Board]:
@@ -169,7 +174,7 @@ def _order(job: Job, plan: BoardPlan) -> tuple[object, ...]:
         # Near misses first: boards that fail on a few pins before those that lack the radio or do not fit the case.
         is_barred = not plan.candidates.found
         return (1, preferred, is_barred, len(plan.conflict.wishes) if plan.conflict else 0, board.id)
-    return (0, preferred, *plan.objective.tiers().values(), board.id)
+    return (0, preferred, bool(plan.weak), *plan.objective.tiers().values(), board.id)
 
 
 # ------------------------------------------------------------------------------ wishes about the board itself

@@ -14,7 +14,6 @@ the voltages stay exact; those of currents would not, and are not given.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -35,11 +34,12 @@ CORNERS_MAX = 2**12
 class Corners:
     """Values of every element, in its own unit, in every corner: ``value`` *(corner, element)*.
 
-    ``is_tied``: rails and leakages were only taken all low and all high.
+    ``varied``: columns that are a range or a state.  ``is_tied``: rails and leakages were only taken all low and all high.
     """
 
     elements: tuple[Element, ...]
     value: NDArray[np.float64]
+    varied: tuple[int, ...]
     is_tied: bool
 
     @property
@@ -49,8 +49,7 @@ class Corners:
 
     def words(self, corner: int) -> str:
         """What a corner is, for people: every value that is a range or a state."""
-        varied = [column for column in range(len(self.elements)) if np.any(self.value[:, column] != self.value[0, column])]
-        return ", ".join(self.elements[column].words(float(self.value[corner, column])) for column in varied) or "usual values"
+        return ", ".join(self.elements[column].words(float(self.value[corner, column])) for column in self.varied) or "usual values"
 
 
 def corners_of(network: Network, corners: bool = True) -> Corners:
@@ -70,8 +69,9 @@ def corners_of(network: Network, corners: bool = True) -> Corners:
     OutOfRange : too many ranges even with rails and leakages taken together.
     """
     choices = [element.choices(corners) for element in network.elements]
+    varied = tuple(column for column, each in enumerate(choices) if len(each) > 1)
     if math.prod(map(len, choices)) <= CORNERS_MAX:
-        return Corners(network.elements, _table([[(value,) for value in each] for each in choices]), False)
+        return Corners(network.elements, _table([[(value,) for value in each] for each in choices]), varied, False)
     together = [column for column, e in enumerate(network.elements) if isinstance(e, Supply | Leak)]
     alone = [column for column in range(len(choices)) if column not in together]
     count = 2 * math.prod(len(choices[column]) for column in alone)
@@ -83,7 +83,7 @@ def corners_of(network: Network, corners: bool = True) -> Corners:
     low = tuple(_pulling_down(network.elements[column], choices[column]) for column in together)
     high = tuple(_pulling_up(network.elements[column], choices[column]) for column in together)
     table = _table([[low, high], *([(value,) for value in choices[column]] for column in alone)])
-    return Corners(network.elements, table[:, np.argsort([*together, *alone])], True)
+    return Corners(network.elements, table[:, np.argsort([*together, *alone])], varied, True)
 
 
 def _pulling_down(element: Element, values: Sequence[float]) -> float:
@@ -95,5 +95,10 @@ def _pulling_up(element: Element, values: Sequence[float]) -> float:
 
 
 def _table(axes: Sequence[Sequence[tuple[float, ...]]]) -> NDArray[np.float64]:
-    rows = [tuple(itertools.chain.from_iterable(row)) for row in itertools.product(*axes)]
-    return np.array(rows, dtype=float).reshape(len(rows), -1)
+    """Every combination of one entry an axis, the last axis fastest; an entry fills one column or several."""
+    count = math.prod(map(len, axes))
+    columns, repeat = [], count
+    for axis in axes:
+        repeat //= len(axis)
+        columns.append(np.tile(np.repeat(np.array(axis, dtype=float), repeat, axis=0), (count // (repeat * len(axis)), 1)))
+    return np.concatenate(columns, axis=1) if columns else np.empty((1, 0))

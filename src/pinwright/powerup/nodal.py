@@ -22,19 +22,35 @@ from pinwright.powerup.one_node import divider_bounds
 __all__ = ["CORNERS_MAX", "NodeBounds", "Settling", "Solution", "divider_bounds", "settle", "solve"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NodeBounds:
     """Voltages of one node.
 
     ``v`` bounds over all corners, None where the node floats in one of them; ``v_held`` bounds over the corners where something
-    holds it (None: nowhere).  ``low_when``, ``high_when``, ``floats_when``: the corner that does it, in words, or empty.
+    holds it (None: nowhere).  ``low_at``, ``high_at``, ``floats_at``: a corner that does it, None where none does.
     """
 
     v: Range | None
     v_held: Range | None
-    low_when: str = ""
-    high_when: str = ""
-    floats_when: str = ""
+    low_at: int | None
+    high_at: int | None
+    floats_at: int | None
+    corners: Corners
+
+    @property
+    def low_when(self) -> str:
+        """The corner of the lowest voltage, in words."""
+        return "" if self.low_at is None else self.corners.words(self.low_at)
+
+    @property
+    def high_when(self) -> str:
+        """The corner of the highest voltage, in words."""
+        return "" if self.high_at is None else self.corners.words(self.high_at)
+
+    @property
+    def floats_when(self) -> str:
+        """A corner in which nothing holds the node, in words; empty if there is none."""
+        return "" if self.floats_at is None else self.corners.words(self.floats_at)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,12 +118,12 @@ def _solved(grid: Grid) -> Solution:
 
 
 def _bounds(v: Array, held: Bools, corners: Corners) -> NodeBounds:
-    floats = "" if held.all() else corners.words(int(np.argmin(held)))
+    floats = None if held.all() else int(np.argmin(held))
     if not held.any():
-        return NodeBounds(None, None, floats_when=floats)
+        return NodeBounds(None, None, None, None, floats, corners)
     low, high = int(np.argmin(np.where(held, v, np.inf))), int(np.argmax(np.where(held, v, -np.inf)))
     v_held = Range(float(v[low]), float(v[high]))
-    return NodeBounds(None if floats else v_held, v_held, corners.words(low), corners.words(high), floats)
+    return NodeBounds(v_held if floats is None else None, v_held, low, high, floats, corners)
 
 
 def _currents(grid: Grid, v: Array) -> dict[str, Array]:

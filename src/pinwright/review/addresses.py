@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from pinwright.facts.model import Part
 from pinwright.review.buses import buses, device_of
 from pinwright.review.common import PRACTICE, found, joined_names
 from pinwright.review.model import Finding, Rule, Wire, Wiring
@@ -43,9 +44,33 @@ def _addresses(wiring: Wiring) -> Iterator[Finding]:
                     ],
                     "Give it an address it can take.",
                 )
+            part = _part_of(wiring, name)
+            if part and part.i2c and part.i2c.hold_off and address not in part.i2c.addresses:
+                yield _renumbered(wire, name, part, address)
             other = owners.setdefault(address, name)
             if other != name:
                 yield _clash(wiring, wire, name, other, address, choices)
+
+
+def _part_of(wiring: Wiring, name: str) -> Part | None:
+    device = device_of(wiring, name)
+    return wiring.catalogue_parts.get(device.kind) if device else None
+
+
+def _renumbered(wire: Wire, name: str, part: Part, address: int) -> Finding:
+    assert part.i2c is not None
+    return found(
+        "bus-address",
+        "note",
+        wire,
+        [
+            f"{name} starts at 0x{part.i2c.default:02X} whenever power comes",
+            f"to share its bus it must be given another address, such as 0x{address:02X}",
+        ],
+        f"At every start: hold all parts of this kind off with {part.i2c.hold_off}, then wake one, give it its address, and so on.",
+        {"address": f"0x{address:02X}"},
+        [f"data of {part.title}"],
+    )
 
 
 def _clash(wiring: Wiring, wire: Wire, name: str, other: str, address: int, choices: tuple[int, ...]) -> Finding:
@@ -55,7 +80,13 @@ def _clash(wiring: Wiring, wire: Wire, name: str, other: str, address: int, choi
         if free is not None
         else "Put one of them on another bus, or a bus switch between."
     )
-    part = next((wiring.catalogue_parts.get(device.kind) for device in wiring.devices if device.name == name), None)
+    part = _part_of(wiring, name)
+    if free is None and part and part.i2c and part.i2c.hold_off:
+        line = part.i2c.hold_off
+        fix = (
+            f'Give {line} of each a pin of its own (connect = ["{line}"]): the firmware then wakes one after the other and gives each '
+            f"another address. {fix.replace('Put', 'Or put')}"
+        )
     cite = f"data of {part.title}" if part else wire.line.place
     return found(
         "bus-address",

@@ -12,7 +12,7 @@ from pinwright.quantities import show_quantity
 from pinwright.review.common import found, joined_names
 from pinwright.review.model import Finding, Rule, Wire, Wiring
 
-__all__ = ["RULES", "Bus", "buses", "device_of"]
+__all__ = ["RULES", "Bus", "assign", "buses", "device_of", "usable"]
 
 _ROLES = {
     "i2c": ("SDA", "SCL"),
@@ -82,7 +82,7 @@ def _instances(wiring: Wiring) -> Iterator[Finding]:
                 continue
             trouble = list(_unserved(wiring, bus))
             yield from trouble
-            if not trouble and _usable(wiring, bus):
+            if not trouble and usable(wiring, bus):
                 sound.append(bus)
         yield from _too_many(wiring, kind, sound)
 
@@ -130,7 +130,7 @@ def _rate(wiring: Wiring, bus: Bus) -> float:
     return min(rates, default=0.0)
 
 
-def _usable(wiring: Wiring, bus: Bus) -> list[BusInstance]:
+def usable(wiring: Wiring, bus: Bus) -> list[BusInstance]:
     """Blocks that can carry the bus, at its rate and with the console left alone."""
     rate = _rate(wiring, bus) if bus.kind == "uart" else 0.0
     return [
@@ -234,8 +234,8 @@ def _fixed_pins(wiring: Wiring, bus: Bus, of_kind: list[BusInstance]) -> str:
 def _too_many(wiring: Wiring, kind: str, sound: list[Bus]) -> Iterator[Finding]:
     if not sound:
         return
-    options = [sorted(_usable(wiring, bus), key=lambda item: _price(wiring, item)) for bus in sound]
-    chosen = _assign(options, wiring)
+    options = [sorted(usable(wiring, bus), key=lambda item: _price(wiring, item)) for bus in sound]
+    chosen = assign(options, wiring)
     if chosen is None:
         have = joined_names(dict.fromkeys(item.id for row in options for item in row))
         kept = [item.id for item in _free(wiring) if item.kind == kind and _kept(wiring, item)]
@@ -267,7 +267,7 @@ def _moves_console(wiring: Wiring, item: BusInstance) -> bool:
     return bool(item.block) and any(other.block == item.block and _kept(wiring, other) for other in _free(wiring))
 
 
-def _assign(options: list[list[BusInstance]], wiring: Wiring) -> list[BusInstance] | None:
+def assign(options: list[list[BusInstance]], wiring: Wiring) -> list[BusInstance] | None:
     """A block for every bus at the least price, or ``None``; blocks that are one piece of hardware count once."""
     room = Counter({item.id: item.count for item in _free(wiring)})
     best: tuple[int, list[BusInstance]] | None = None

@@ -17,12 +17,15 @@ def all_rules() -> tuple[Rule, ...]:
         abilities,
         addresses,
         analog,
+        blocks,
         buses,
         currents,
         drivers,
+        errata,
         levels,
         limits,
         onboard,
+        open_lines,
         pins,
         pulls,
         pulses,
@@ -30,10 +33,11 @@ def all_rules() -> tuple[Rule, ...]:
         safety,
         starting,
         straps,
+        waking,
     )
 
-    who, start, bus = (pins, abilities, onboard), (straps, starting), (buses, addresses)
-    modules = (*who, *start, limits, levels, analog, pulls, currents, *bus, pwm, pulses, drivers, safety)
+    who, start, bus = (pins, abilities, errata, onboard), (straps, starting, waking), (buses, blocks, addresses)
+    modules = (*who, *start, limits, levels, analog, pulls, open_lines, currents, *bus, pwm, pulses, drivers, safety)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

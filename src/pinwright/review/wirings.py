@@ -6,7 +6,7 @@ from pinwright.errors import Fault, InputError
 from pinwright.facts.model import Part
 from pinwright.fitting.interface import Element, circuit_for, joined, with_bus_pulls
 from pinwright.fitting.lines import Line
-from pinwright.fitting.places import Place, view
+from pinwright.fitting.places import BoardView, Place, view
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
 from pinwright.review.model import Finding, Wire, Wiring
@@ -43,7 +43,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     for net in job.nets.nets:
         place = board.place(net.lock) if net.lock else None
         if net.lock and place is None:
-            missing += [_no_such_pin(line, net.lock, board.board.name) for line in net.lines]
+            missing += [_no_such_pin(line, net.lock, board) for line in net.lines]
         elif place is None:
             unplaced += net.lines
         else:
@@ -61,9 +61,27 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     ), missing + needed
 
 
-def _no_such_pin(line: Line, pin: str, board: str) -> Finding:
-    because = (f"the brief fixes {line.id} to {pin} ({line.place})", f"the {board} brings out no pin of that name")
-    return Finding("no-such-pin", "refuse", line.id, pin, because, fix="Use a label printed on the board.")
+def _no_such_pin(line: Line, pin: str, board: BoardView) -> Finding:
+    because = [f"the brief fixes {line.id} to {pin} ({line.place})", f"the {board.board.name} brings out no pin of that name"]
+    owner = _owner(pin, board)
+    if owner:
+        because.append(owner)
+    return Finding("no-such-pin", "refuse", line.id, pin, tuple(because), fix="Use a label printed on the board.")
+
+
+def _owner(pin: str, board: BoardView) -> str:
+    """Who uses a pad of the chip that the board keeps to itself, or empty."""
+    wanted = pin.casefold()
+    pad = next((pad for pad in board.chip.pad if wanted in (pad.name.casefold(), *(name.casefold() for name in pad.names))), None)
+    if pad is None:
+        return ""
+    taken = next((reserve for reserve in board.board.reserve if pad.name in reserve.pads), None)
+    if taken:
+        return f"the board needs that pad for its {taken.use}" + (f": {taken.why}" if taken.why else "")
+    fitted = [item for item in board.board.onboard if item.pad == pad.name]
+    if fitted:
+        return f"what sits there is the board's own {fitted[0].what}" + (f": {fitted[0].effect}" if fitted[0].effect else "")
+    return f"it is kept for {pad.reserved}" + (f": {pad.reserved_why}" if pad.reserved_why else "") if pad.reserved else ""
 
 
 def _needed(line: str, place: Place, element: Element) -> Finding:

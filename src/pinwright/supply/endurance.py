@@ -99,5 +99,6 @@ def _advice(consumers: Sequence[Consumer], stages: Sequence[Stage], share: float
     if asleep > who.draw.awake * share and who.words != "chip data, currents by state":
         return f"{name} takes {percent}, most of it while the device sleeps: switch its supply off, or remove it"
     if who.words == "chip data, currents by state" and asleep <= who.draw.awake * share:
-        return f"the chip takes {percent}, most of it awake: wake less often or for less time"
+        change = "wake less often or for less time" if share < 1 else "let it sleep between its tasks"
+        return f"the chip takes {percent}, most of it awake: {change}"
     return f"{name} takes {percent}"

@@ -150,12 +150,13 @@ def _left_for_parts(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[
 def _sag(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     if not report.source.r_ohm or report.source.capacity_ah is None:
         return
-    low = loaded_voltage(report.source.v.middle, report.draw.burst, report.source.r_ohm)
+    sag = report.draw.burst * report.source.r_ohm
+    low = loaded_voltage(report.source.v.middle, report.draw.burst, report.source.r_ohm) if sag < report.source.v.middle else 0.0
     needs = _least_v(report, wiring)
     if low >= needs:
         return
     because = [
-        f"a burst of {shown(report.draw.burst, 'A')} drops {shown(report.draw.burst * report.source.r_ohm, 'V')} in the battery itself",
+        f"a burst of {shown(report.draw.burst, 'A')} drops {shown(sag, 'V')} in the battery itself",
         f"that leaves {low:.3g} V of {report.source.v.middle:.3g} V, and the board needs {needs:.3g} V",
     ]
     try:

@@ -12,7 +12,7 @@ from pinwright.facts.model import Board, BoardSupply, Regulator
 from pinwright.supply.budget import Consumer, Draw, total
 from pinwright.supply.source import Source
 
-__all__ = ["Entry", "Stage", "entry_of", "source_draw", "stages_of"]
+__all__ = ["Entry", "Stage", "behind_logic", "entry_of", "source_draw", "stages_of"]
 
 CLOSE_V = 0.3
 """A rail counts as a voltage if it lies this near (common practice, no source)."""
@@ -77,7 +77,7 @@ def stages_of(
     """Regulators between the entry and the logic rail, the one at the rail last."""
     chain = _chain(board, entry.pin)
     found = list(consumers)
-    draw = total(c for c in found if c.rail == "logic")
+    draw = _logic_draw(board, found)
     stages: list[Stage] = []
     for regulator in reversed(chain):
         draw = draw + Draw(*(regulator.i_quiescent_a or 0.0,) * 3)
@@ -90,15 +90,30 @@ def stages_of(
     return stages
 
 
-def source_draw(stages: list[Stage], consumers: Iterable[Consumer], source: Source, logic_v: float) -> Draw:
+def source_draw(stages: list[Stage], consumers: Iterable[Consumer], source: Source, board: Board) -> Draw:
     """What the source gives in each state: the first regulator's input, and everything that hangs on the source itself."""
     found = list(consumers)
     on_source = [c for c in found if c.rail != "logic" and abs(c.volts - source.v.middle) < CLOSE_V]
     if not stages:
-        return total([c for c in found if c.rail == "logic"]) + total(c for c in on_source if abs(c.volts - logic_v) >= CLOSE_V)
+        return _logic_draw(board, found) + total(c for c in on_source if abs(c.volts - board.logic_v) >= CLOSE_V)
     fed_by_stage = [s.v_in.middle for s in stages[1:]]
     direct = [c for c in on_source if all(abs(c.volts - v) >= CLOSE_V for v in fed_by_stage)]
     return _input(stages[0].regulator, stages[0].v_in, stages[0].draw) + total(direct)
+
+
+def behind_logic(board: Board) -> list[Regulator]:
+    """Regulators that take from the logic rail: the 3.3 V of a 5 V board."""
+    rails = {regulator.gives.casefold() for regulator in board.regulator if abs(regulator.v_out_v - board.logic_v) < 0.05}
+    rails |= {
+        s.pin.casefold() for s in board.supply if s.direction == "in/out" and (s.v_min_v or 0.0) <= board.logic_v <= (s.v_max_v or 0.0)
+    }
+    return [r for r in board.regulator if r.takes.casefold() in rails and abs(r.v_out_v - board.logic_v) >= CLOSE_V]
+
+
+def _logic_draw(board: Board, found: list[Consumer]) -> Draw:
+    """What the logic rail gives: its own consumers, and those behind a linear regulator that takes from it."""
+    behind = [regulator.v_out_v for regulator in behind_logic(board)]
+    return total(c for c in found if c.rail == "logic" or any(abs(c.volts - v) < CLOSE_V for v in behind))
 
 
 def _chain(board: Board, pin: str) -> list[Regulator]:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from pinwright.circuits.ampacity import thinnest
 from pinwright.circuits.wires import cable_drop
 from pinwright.errors import OutOfRange
+from pinwright.facts.model import Board
 from pinwright.fitting.rank import Job
 from pinwright.review.model import Finding, Wiring
 from pinwright.supply.budget import Consumer, Draw, consumers, total
 from pinwright.supply.endurance import Endurance, endurance_of
-from pinwright.supply.rails import Entry, Stage, entry_of, source_draw, stages_of
+from pinwright.supply.rails import Entry, Stage, behind_logic, entry_of, source_draw, stages_of
 from pinwright.supply.source import Source, source_of
 
 __all__ = ["SupplyReport", "supply_of"]
@@ -42,13 +43,13 @@ def supply_of(wiring: Wiring, job: Job) -> SupplyReport:
     source = source_of(wish, job.catalogue)
     entry = entry_of(board, source)
     found = consumers(wiring, job)
-    usual = source_draw(stages_of(board, entry, source, found, job.setting.ambient_c[1]), found, source, board.logic_v)
+    usual = source_draw(stages_of(board, entry, source, found, job.setting.ambient_c[1]), found, source, board)
     wire, drop = _wire(wish.wire_m or 0.0, usual.burst, job.setting.ambient_c[1])
     stages = stages_of(board, entry, source, found, job.setting.ambient_c[1], drop)
-    draw = source_draw(stages, found, source, board.logic_v)
+    draw = source_draw(stages, found, source, board)
     names = dict.fromkeys(c.rail for c in found)
     rails = {name: total(c for c in found if c.rail == name) for name in names}
-    others = _others(found, board.logic_v, source, stages, board)
+    others = _others(found, source, stages, entry, board)
     fed = [c for c in found if c.rail not in others]
     endurance = endurance_of(
         source, draw, fed, stages, job.setting.sleeping, job.file.brief.use.wake_every_s, job.file.brief.use.awake_for_s
@@ -83,10 +84,11 @@ def _wire(length_m: float, i_a: float, t_c: float) -> tuple[str, float]:
         return "", 0.0
 
 
-def _others(found: list[Consumer], logic_v: float, source: Source, stages: list[Stage], board: object) -> tuple[str, ...]:
-    """Rails neither the board nor the source gives."""
+def _others(found: list[Consumer], source: Source, stages: list[Stage], entry: Entry, board: Board) -> tuple[str, ...]:
+    """Rails neither the source nor a regulator it reaches gives: a board fed by its battery pin makes no 5 V."""
     given = [source.v.middle, *(stage.v_in.middle for stage in stages), *(stage.regulator.v_out_v for stage in stages)]
-    given += [s.v_max_v or 0.0 for s in board.supply if s.direction in ("out", "in/out") and (s.v_max_v or 0) < 5.6]  # type: ignore[attr-defined]
+    if entry.supply is not None:
+        given += [regulator.v_out_v for regulator in behind_logic(board)]
     names = []
     for consumer in found:
         if consumer.rail != "logic" and all(abs(consumer.volts - v) > 0.6 for v in given) and consumer.rail not in names:

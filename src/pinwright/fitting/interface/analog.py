@@ -25,12 +25,13 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 
-__all__ = ["Reading", "analog_elements", "input_range", "reading"]
+__all__ = ["Reading", "analog_elements", "input_range", "reading", "source_max_ohm", "unit_of"]
 
 HOLD_F = 100e-9
 """Capacitor at a pin with a weak source behind it: it fills the sampling capacitor at once (common practice, no source)."""
 R_SOURCE_USUAL_OHM = 10e3
 """Weakest source of a converter whose maker names none (common practice, no source)."""
+_ALIKE_V = 1e-6
 REFERENCE_ERROR = 0.02
 """Error of a reference nobody gives a figure for, as a share (common practice, no source)."""
 
@@ -51,7 +52,7 @@ def analog_elements(
     unit = unit_of(place, board)
     if unit is None:
         return [], []
-    source, most = _source_ohm(asks, before), _source_max_ohm(unit)
+    source, most = _source_ohm(asks, before), source_max_ohm(unit)
     words = f"the source looks like {shown(source)}, the converter takes {shown(most[0])} ({most[1]})"
     if source <= most[0]:
         return [], [Check("source of the reading", words, most[0] - source, "Ω", "settling.source_r_max")]
@@ -72,7 +73,7 @@ def _source_ohm(asks: Asks, elements: Iterable[Element]) -> float:
     return own
 
 
-def _source_max_ohm(unit: AdcUnit) -> tuple[float, str]:
+def source_max_ohm(unit: AdcUnit) -> tuple[float, str]:
     """Weakest source the converter reads right [ohm], and who says so."""
     named = _value(unit.r_source_max_ohm)
     if named:
@@ -118,15 +119,20 @@ class Reading:
     @property
     def words(self) -> str:
         """All of it in a line."""
-        step = (
-            f"{self.step.low:.2g}" if f"{self.step.low:.2g}" == f"{self.step.high:.2g}" else f"{self.step.low:.2g} to {self.step.high:.2g}"
-        )
+        finest, coarsest = _digits(self.step.low, 2), _digits(self.step.high, 2)
+        step = finest if finest == coarsest else f"{finest} to {coarsest}"
         error = max(abs(self.worst.low), abs(self.worst.high))
         lost = f"; {self.clipped}" if self.clipped else ""
         return (
-            f"{self.quantity} {self.low:.3g} to {self.high:.3g} {self.unit}: one step is {step} {self.unit}; at {self.at:.3g} {self.unit} "
-            f"the error is at worst {error:.2g}, likely within {self.rss:.2g} {self.unit}, most of it from {self.main}{lost}"
+            f"{self.quantity} {_digits(self.low)} to {_digits(self.high)} {self.unit}: one step is {step} {self.unit}; "
+            f"at {_digits(self.at)} {self.unit} the error is at worst {_digits(error, 2)}, "
+            f"likely within {_digits(self.rss, 2)} {self.unit}, most of it from {self.main}{lost}"
         )
+
+
+def _digits(value: float, count: int = 3) -> str:
+    """A number rounded to some digits, without a power of ten where people write none."""
+    return f"{float(f'{value:.{count}g}'):g}"
 
 
 def reading(asks: Asks, place: Place, board: BoardView, bench: Bench, elements: Iterable[Element]) -> Reading | None:
@@ -166,7 +172,7 @@ def _reading(
     edge = (high - low) * 0.01  # at the very ends a code is cut in half
     step = resolution_over(chain, low + edge, high - edge, 33)
     return Reading(
-        curve.quantity, curve.unit, low, high, step, at, found.worst, found.rss,
+        curve.quantity, curve.unit, low, high, step, at, found.worst, min(found.rss, max(abs(found.worst.low), abs(found.worst.high))),
         _MAIN.get(found.main, found.main.replace("_", " ")), area.name, clipped,
     )  # fmt: skip
 
@@ -196,8 +202,8 @@ def _converter(unit: AdcUnit, area: AdcRange, logic_v: float) -> AdcErrors:
     step = full / (1 << unit.bits)
     known = [_value(fact) for fact in (unit.inl_lsb, unit.offset_v, unit.gain_error)]
     reference = 0.03 if _is_supply(area, logic_v) else _value(unit.reference_error) or REFERENCE_ERROR
-    if all(value is None for value in known) and area.error_v:
-        return AdcErrors(unit.bits, full, 0.0, offset_lsb=area.error_v / step)  # the maker's figure holds all in one
+    if area.error_v:  # the maker's figure holds all in one, with an inner reference but without the board's supply
+        return AdcErrors(unit.bits, full, 0.03 if _is_supply(area, logic_v) else 0.0, offset_lsb=area.error_v / step)
     return AdcErrors(
         unit.bits,
         full,
@@ -238,12 +244,12 @@ def _readable(
     volts = {quantity: float(sensor.volts(quantity, usual)) for quantity in (curve.low, curve.high)}
     low, high = curve.low, curve.high
     for limit in (bottom, top):
-        if not min(volts.values()) < limit < max(volts.values()):
+        if not min(volts.values()) + _ALIKE_V < limit < max(volts.values()) - _ALIKE_V:
             continue
         at = float(sensor.quantity(limit, usual))
         low_is_lost = (volts[curve.low] < limit) == (limit == bottom)
         low, high = (max(low, at), high) if low_is_lost else (low, min(high, at))
     if low >= high or max(volts.values()) < bottom or min(volts.values()) > top:
         raise OutOfRange(f"Nothing of the range lies within {area.name}.")
-    lost = [f"below {low:.3g}" for _ in range(low > curve.low)] + [f"above {high:.3g}" for _ in range(high < curve.high)]
+    lost = [f"below {_digits(low)}" for _ in range(low > curve.low)] + [f"above {_digits(high)}" for _ in range(high < curve.high)]
     return low, high, f"{' and '.join(lost)} {curve.unit} the converter's {area.name} range ends" if lost else ""

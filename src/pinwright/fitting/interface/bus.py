@@ -87,5 +87,5 @@ def _check(window: Window, together: float | None, advice: Fitted, where: str) -
     """Whether all pull-ups together lie in the window: the margin is the distance to its upper end."""
     if together is None:
         return Check("pull-ups of the bus", f"{advice.words}; {where}", 0.0, "Ω", "i2c.bus_window", False)
-    words = f"{shown(together)} in all, allowed {window.words}; {where}"
+    words = f"{shown(together)} in all, {'' if window.is_empty else 'allowed '}{window.words}; {where}"
     return Check("pull-ups of the bus", words, window.high.value - together, "Ω", "i2c.bus_window", together in window)

@@ -13,6 +13,7 @@ from pinwright.circuits.ranges import Range
 from pinwright.circuits.window import shown
 from pinwright.errors import OutOfRange
 from pinwright.facts.model import Level
+from pinwright.fitting.interface.analog import source_max_ohm, unit_of
 from pinwright.fitting.interface.pieces import Check, Element, Piece
 from pinwright.fitting.interface.rails import board_rail, leak_of_pin, part_rail, pin_driver, pin_receiver, vin_max_v
 from pinwright.fitting.lines import Asks
@@ -174,23 +175,28 @@ def _too_high(asks: Asks, place: Place, board: BoardView, bench: Bench) -> tuple
         # A divider would load the pull resistor that makes this high.
         return [Element("level shifter", "level shifter down", 1, why)], ""
     if asks.direction in ("in", "analog-in"):
-        return _divider(asks, board, bench, high, why)
+        return _divider(asks, place, board, bench, high, why)
     return [Element("level shifter", "two-way level shifter", 1, why)], ""
 
 
-def _divider(asks: Asks, board: BoardView, bench: Bench, high_v: float, why: str) -> tuple[list[Element], str]:
-    """Divider to the logic supply, or to the converter's range; the highest input is the part's supply at its highest."""
+def _divider(asks: Asks, place: Place, board: BoardView, bench: Bench, high_v: float, why: str) -> tuple[list[Element], str]:
+    """Divider to the logic supply, or to the converter's range; the highest input is the part's supply at its highest.
+
+    One the converter reads without a capacitor is taken before one it does not, from the stock before bought.
+    """
     rail = board_rail(board)
     fixed = asks.v_max is not None and asks.v_max.frac == 0
     highest = high_v if fixed or part_rail(asks, board) is None else high_v * 1.05
     wanted = rail.low if asks.signal == "analog" else rail.high
     total_high = _total_max_ohm(asks, board)
-    tries = [bench.resistors, ()] if bench.resistors else [()]
+    totals = [total_high]
+    if asks.signal == "analog":
+        totals = [*(limit for limit in [_total_read_ohm(asks, place, board, wanted / highest)] if limit < total_high), total_high]
     found: Design | None = None
-    for stock in tries:
+    for total, stock in ((total, stock) for total in totals for stock in ([bench.resistors, ()] if bench.resistors else [()])):
         try:
             found = design(highest, wanted, tolerance=bench.tolerance, i_leak_a=leak_of_pin(board.chip), total_low_ohm=5e3,
-                           total_high_ohm=total_high, n=min(bench.series, 24), stock=stock)  # fmt: skip
+                           total_high_ohm=total, n=min(bench.series, 24), stock=stock)  # fmt: skip
             break
         except OutOfRange:
             continue
@@ -205,8 +211,17 @@ def _divider(asks: Asks, board: BoardView, bench: Bench, high_v: float, why: str
     return [Element("divider", words, 2, why, found.top_ohm, pieces)], ""
 
 
+def _total_read_ohm(asks: Asks, place: Place, board: BoardView, ratio: float) -> float:
+    """Largest sum of a divider that the converter still reads without a capacitor [ohm]: sum · ratio · (1 - ratio) is its source."""
+    unit = unit_of(place, board)
+    if unit is None:
+        return float("inf")
+    most = source_max_ohm(unit)[0] * 0.95  # the pair found divides a little more than asked
+    return max((most - (asks.r_in_ohm or 0.0)) / (ratio * (1 - ratio)), 0.0)
+
+
 def _total_max_ohm(asks: Asks, board: BoardView) -> float:
-    """Largest sum of a divider: what a slow edge and the converter's source limit allow [ohm]."""
+    """Largest sum of a divider: what a slow edge allows, or a small drain asks [ohm]."""
     if asks.signal == "analog":
         return 100e3
     if asks.signal in ("uart", "spi", "pulse", "i2s"):
