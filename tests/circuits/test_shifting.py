@@ -19,8 +19,11 @@ LINE = {"r_low_ohm": 10e3, "r_high_ohm": 10e3, "c_low_f": 50e-12, "c_high_f": 50
 def test_3_3_v_to_5_v_works() -> None:
     found = fet_shifter(SMALL_FET, 3.3, 5.0, **LINE)
     assert found.works
-    assert found.f_max_hz == pytest.approx(0.25 / (0.8473 * 10e3 * 50e-12), rel=1e-4)
-    assert found.words.startswith("works up to 590 kHz")
+    # both sides are joined until the gate's drive is gone, and the hand-over costs up to a fifth (tests/spice/test_shifting.py)
+    assert found.f_max_hz == pytest.approx(0.25 / (1.2 * 0.8473 * 10e3 * 50e-12), rel=1e-4)
+    assert found.words.startswith("works up to 492 kHz")
+    early = fet_shifter(replace(SMALL_FET, vgs_th_min_v=2.9, vgs_th_max_v=2.9, vf_body_max_v=0.0), 3.3, 5.0, **LINE, vol_low_v=0.0)
+    assert early.f_max_hz == pytest.approx(0.25 / (0.8473 * 10e3 * 50e-12), rel=1e-4)
 
 
 def test_1_8_v_side_cannot_be_pulled_low_from_above() -> None:
@@ -32,7 +35,7 @@ def test_1_8_v_side_cannot_be_pulled_low_from_above() -> None:
 def test_rails_swapped_ratings_and_rise() -> None:
     found = fet_shifter(SMALL_FET, 5.0, 3.3, **LINE, t_rise_max_s=300e-9)
     assert "the upper rail 3.3 V lies below the lower rail 5 V: the body diode joins them" in found.faults
-    assert "the lower side rises in 424 ns, 1.4 times the 300 ns" in found.faults
+    assert "the lower side rises in 508 ns, 1.7 times the 300 ns" in found.faults
     assert any("exceeds VDS" in fault for fault in fet_shifter(SMALL_FET, 3.3, 60.0, **LINE).faults)
 
 

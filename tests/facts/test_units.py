@@ -164,7 +164,7 @@ FREE = {
     "pads",
     "dac_bits",
     "hold_pads",
-    "wake_pins_max",
+    "timer_wake_pad",
 }
 """Whole numbers that are names or counts, not figures."""
 

@@ -256,9 +256,7 @@ def test_the_heat_of_a_small_mosfet_by_hand() -> None:
 def test_the_rating_of_an_npn_falls_with_the_heat_around_it() -> None:
     # Free-air ratings hold at 25 °C and fall in a straight line to nothing at 150 °C  [BC547 data sheet, derating 5 mW/K; from memory]
     def allowed(ambient_c: float) -> float:
-        _, checks, against = stage(
-            "raspberry-pi-pico", Load(kind="buzzer", v_v=5.0, i_a=0.03), switches=(NPN,), ambient_high_c=ambient_c
-        )
+        _, checks, against = stage("raspberry-pi-pico", Load(kind="buzzer", v_v=5.0, i_a=0.03), switches=(NPN,), ambient_high_c=ambient_c)
         assert not against
         return next(each.margin for each in checks if each.what == "heat of the switch")
 
@@ -417,7 +415,9 @@ def test_a_stock_that_would_need_a_capacitor_is_no_bargain() -> None:
             assert circuit(asks, place, seen, bench_like(resistors=stock)).components <= empty, (name, stock)
 
 
-@pytest.mark.parametrize("kind", ["led-red", "solenoid-12v", "buzzer-active", "push-button-momentary", "ultrasonic-hc-sr04", "ir-led-sender"])
+@pytest.mark.parametrize(
+    "kind", ["led-red", "solenoid-12v", "buzzer-active", "push-button-momentary", "ultrasonic-hc-sr04", "ir-led-sender"]
+)
 def test_less_in_the_drawer_never_makes_fewer_components(kind: str) -> None:
     # property
     full = (100.0, 330.0, 470.0, 1e3, 2.2e3, 4.7e3, 10e3, 22e3, 47e3, 100e3)

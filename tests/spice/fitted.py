@@ -64,6 +64,11 @@ class Fitted:
         """Leakage of the pin [A]."""
         return leak_of_pin(self.view.chip)
 
+    def tolerance(self, role: str) -> float:
+        """Tolerance the piece is bought with, as a share; the bench's where it does not say."""
+        rating = self.piece(role).rating
+        return float(rating.removesuffix(" %")) / 100 if rating.endswith(" %") else self.bench.tolerance
+
     def vih_v(self, rail_v: float) -> float:
         """Level from which the pin reads high [V]."""
         return pin_receiver(self.view.chip).vih.fraction * rail_v + pin_receiver(self.view.chip).vih.offset_v

@@ -21,7 +21,7 @@ from pinwright.facts.model import Load
 from pinwright.fitting.interface.rails import pin_driver
 from pinwright.fitting.setting import Switch
 
-T_SWITCH_MAX_S = 10e-6  # what a stage that dims at a kilohertz may take: a hundredth of a period
+T_SWITCH_MAX_S = 100e-6  # what a stage that only switches may take
 
 # Weak drives (2 mA of an nRF52840) charge no gate of the catalogue in 10 µs: no stage is synthesised there.
 STAGES = [(board, part(kind)) for board in BOARDS if "nrf" not in board for kind in ("led-strip-12v-dimming", "solenoid-12v")]

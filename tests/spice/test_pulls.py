@@ -60,8 +60,10 @@ def test_a_fitted_pull_up_holds_its_level_and_spares_the_battery(board: str, bod
     piece = one.piece("pull-up")
     assert piece.window is not None
     assert piece.value is not None
-    # A value the catalogue asks for may lie outside the window (2.2 kΩ wet the contacts of a switch): then it draws more.
-    assert (held_a <= I_CONTACT_MAX_A) == (piece.value in piece.window)
+    # A part may ask for more than the usual current (2.2 kΩ wet the contacts of a switch): then its window starts lower.
+    asked = one.placed.line.asks.needs.pull_ohm
+    most_a = max(I_CONTACT_MAX_A, 1.1 * one.rail.high / asked if asked else 0.0)
+    assert (held_a <= most_a * (1 + VOLTS)) == (piece.value in piece.window)
     assert piece.value in piece.window or piece.origin == "as asked"
 
 
@@ -208,11 +210,6 @@ def test_the_strongest_pull_a_driver_overpowers() -> None:
     assert close(sheet.at_dc()["v"], 0.66, VOLTS)
 
 
-@pytest.mark.xfail(
-    reason="leakage and rise bound a pull-up one by one; together 2 µA make a rise of 10 µs one of 11.1 µs",
-    strict=True,
-    raises=AssertionError,
-)
 def test_a_leaking_line_rises_in_time() -> None:
     window = pull_up_plan(RAIL, VIH_V, 2e-6, t_rise_s=10e-6, c_f=100e-12, tolerance=0.05).window
     sheet = Sheet()

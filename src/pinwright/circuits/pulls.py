@@ -293,8 +293,8 @@ def pull_up_plan(
         positive(i_wetting_a=i_wetting_a)
         highs.append(Limit((rail.low - vol_v) / i_wetting_a, f"the contact needs {shown(i_wetting_a, 'A')}"))
     if t_rise_s is not None and c_f is not None and room > 0:
-        because = f"{shown(c_f, 'F')} must reach VIH in {shown(t_rise_s, 's')}"
-        highs.append(Limit(pull_rise_max(t_rise_s, c_f, 0.0, vih_v / rail.low), because))
+        because = f"{shown(c_f, 'F')} must reach VIH in {shown(t_rise_s, 's')}{' beside the leakage' if i_leak_a else ''}"
+        highs.append(Limit(_rise_max_leaking(t_rise_s, c_f, rail.low, vih_v, i_leak_a), because))
     return _plan(Window.of(lows, highs).narrowed(tolerance), stock, aim, rail.high - vol_v, tolerance)
 
 
@@ -342,6 +342,23 @@ def pull_down_plan(
     lows = [*_overpowered(voh_v, i_source_a, f"the driver gives {{}} at {voh_v:.3g} V", i_idle_max_a)]
     highs = [*_held(vil_v - v_noise_v, i_leak_a, f"below VIL {vil_v:.3g} V", r_max_ohm)]
     return _plan(Window.of(lows, highs).narrowed(tolerance), stock, aim, voh_v, tolerance)
+
+
+def _rise_max_leaking(t_rise_s: float, c_f: float, v_v: float, vih_v: float, i_leak_a: float) -> float:
+    """Largest pull-up with which a leaking line still reaches VIH in time, by halving; it rises towards V - R I only."""
+
+    def takes(r_ohm: float) -> float:
+        end = v_v - r_ohm * i_leak_a
+        return math.inf if end <= vih_v else r_ohm * c_f * math.log(end / (end - vih_v))
+
+    high = pull_rise_max(t_rise_s, c_f, 0.0, vih_v / v_v)
+    if not i_leak_a or takes(high) <= t_rise_s:
+        return high
+    low = 0.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if takes(middle) <= t_rise_s else (low, middle)
+    return low
 
 
 def _overpowered(v_across_v: float, i_driver_a: float | None, driver: str, i_idle_a: float | None) -> Iterable[Limit]:

@@ -76,12 +76,16 @@ def divider_speed(top_ohm: float, bottom_ohm: float, c_in_f: float, rise_share: 
     return t_rise_s, speed_limit(t_rise_s, rise_share)
 
 
+HAND_OVER = 1.2
+"""How much longer a rise may take while the channel lets go of it, as a factor [-]."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fet:
     """What a shifting MOSFET's data sheet promises.
 
     ``vgs_th_max_v`` at ``i_th_a``; ``vf_body_max_v`` of the body diode; ``vds_max_v``; ``r_on_ohm`` at ``r_on_at_v`` of gate drive
-    (None where no figure is given at a drive this small).
+    (None where no figure is given at a drive this small).  ``vgs_th_min_v``: where the channel lets go at the latest.
     """
 
     vgs_th_max_v: float
@@ -90,6 +94,7 @@ class Fet:
     vds_max_v: float
     r_on_ohm: float | None = None
     r_on_at_v: float | None = None
+    vgs_th_min_v: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +163,14 @@ def fet_shifter(
     low = v_low_v if isinstance(v_low_v, Range) else Range(v_low_v, v_low_v)
     high = v_high_v if isinstance(v_high_v, Range) else Range(v_high_v, v_high_v)
     positive(v_low_v=low.low, v_high_v=high.low, r_low_ohm=r_low_ohm, r_high_ohm=r_high_ohm, vgs_th_max_v=fet.vgs_th_max_v)
-    t_low, t_high = rise_time(r_low_ohm, c_low_f), rise_time(r_high_ohm, c_high_f)
+    # The channel joins both sides until its gate drive is gone: neither is then faster than both together, and the
+    # hand-over costs up to a fifth more (bound found with a circuit simulator, tests/spice/test_shifting.py).
+    alone = rise_time(r_low_ohm, c_low_f), rise_time(r_high_ohm, c_high_f)
+    joined = rise_time(r_low_ohm * r_high_ohm / (r_low_ohm + r_high_ohm), c_low_f + c_high_f)
+    if fet.vgs_th_min_v is not None and low.high - fet.vgs_th_min_v <= 0.3 * low.low:
+        t_low, t_high = alone
+    else:
+        t_low, t_high = (HAND_OVER * max(*alone, joined),) * 2
     faults, cautions = [], []
     drives = {
         "driven from below": low.low - vol_low_v,

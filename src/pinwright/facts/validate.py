@@ -319,6 +319,8 @@ def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
             report((*here, "needs"), "pwm_min_hz is above pwm_max_hz.")
     if part.i2c and part.i2c.default not in part.i2c.addresses:
         report(("part", i, "i2c"), "The default address is not among the addresses.")
+    if part.i2c and part.i2c.hold_off and part.i2c.hold_off not in {line.name for line in part.line}:
+        report(("part", i, "i2c"), f"hold_off: part {part.id} has no line {part.i2c.hold_off!r}.")
 
 
 def check_catalogue(catalogue: Catalogue) -> list[tuple[tuple[str, str], Fault]]:

@@ -14,6 +14,8 @@ __all__ = ["RULES"]
 
 _CLOSE_SHARE = 1.05
 """A top of the range lost by less than this share is within the tolerance of the parts and not worth a word (our choice)."""
+_MOST_LOST = 50.0
+"""Beyond this many percent the reading is stuck more often than not (our choice)."""
 
 
 def _analog(wiring: Wiring) -> Iterator[Finding]:
@@ -74,16 +76,19 @@ def _too_high(wiring: Wiring, wire: Wire, volts: float, limit: float) -> Finding
 
 def _clipped(wiring: Wiring, wire: Wire, unit: AdcUnit, volts: float, full: float) -> Finding:
     lost = (volts - full) / volts * 100
+    mostly = lost > _MOST_LOST
     return found(
         "analog-clipped",
-        "caution",
+        "refuse" if mostly else "caution",
         wire,
         [
             f"{wire.line.id} reaches {volts:.2f} V",
             f"{wire.place.name} measures up to {full:.2f} V in its widest range",
             f"everything above reads the same: the top {lost:.0f} % is lost",
         ],
-        "Put a divider between, feed the part with less, or live with it if the top does not matter.",
+        "Put a divider between, or feed the part with less."
+        if mostly
+        else "Put a divider between, feed the part with less, or live with it if the top does not matter.",
         {"range": f"{volts - full:.2f} V above the range ({volts:.2f} V against {full:.2f} V)"},
         [part_cite(wiring, wire, "v_max"), wiring.view.chip_cite(unit)],
     )

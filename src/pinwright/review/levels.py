@@ -20,6 +20,10 @@ from pinwright.review.volts import CLOSE_V, bus_highs, divider_in, is_open, pres
 __all__ = ["RULES"]
 
 
+_UNLOADED_SHARE = 0.95
+"""High of an output without load, as a share of the board's voltage: 3 % for the supply, 2 % for the output (common practice, no source)."""
+
+
 # ------------------------------------------------------------------------------ levels the board reads
 
 
@@ -168,17 +172,20 @@ def _high_into_part(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
     if margin >= -CLOSE_V:
         return
     light = _estimated_high_v(asks, view) >= needed - CLOSE_V
+    unloaded = not asks.i_in_a and needed <= _UNLOADED_SHARE * view.board.logic_v
     near = "a high is not guaranteed, though a pin with so light a load comes close to the board's voltage"
+    if unloaded:
+        near = f"the input draws nothing, so the pin stands at the board's voltage, {view.board.logic_v - needed:.2f} V above that"
     yield found(
         "level-into-part",
-        "caution" if light else "refuse",
+        "note" if unloaded else "caution" if light else "refuse",
         wire,
         [
             f"{wire.place.name} gives a guaranteed high of {sure:.2f} V (the board runs at {view.board.logic_v:.2f} V)",
             f"{wire.line.id} wants {needed:.2f} V",
             near if light else "the part does not surely see a high",
         ],
-        "Put a level shifter or a transistor between.",
+        "Keep the wire short and add nothing that loads it." if unloaded else "Put a level shifter or a transistor between.",
         {"high": f"{-margin:.2f} V below VIH ({sure:.2f} V against {needed:.2f} V)"},
         [view.chip_cite(view.chip.electrical.voh_min), part_cite(wiring, wire, "vih")],
     )

@@ -236,6 +236,7 @@ def _clash(wiring: Wiring, clash: list[tuple[Wire, list[_Way]]]) -> Finding:
         because = [
             *wants,
             f"{places} share {joined_names(way.timer for _, ways in clash for way in ways)}, which cannot run all of that at once",
+            *(pool.note for pool in pools.values() if pool.kind == "software" and pool.note),
         ]
     return found(
         "pwm-together",

@@ -33,11 +33,12 @@ def all_rules() -> tuple[Rule, ...]:
         safety,
         starting,
         straps,
+        too_fast,
         waking,
     )
 
     who, start, bus = (pins, abilities, errata, onboard), (straps, starting, waking), (buses, blocks, addresses)
-    modules = (*who, *start, limits, levels, analog, pulls, open_lines, currents, *bus, pwm, pulses, drivers, safety)
+    modules = (*who, *start, limits, levels, analog, pulls, open_lines, currents, *bus, pwm, pulses, too_fast, drivers, safety)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

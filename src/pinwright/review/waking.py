@@ -25,7 +25,9 @@ def _wake_wire(wiring: Wiring) -> Iterator[Finding]:
         place = next((place for place in view.places if place.pad.gpio == state.timer_wake_pad), None)
         pad = next((pad.name for pad in view.chip.pad if pad.gpio == state.timer_wake_pad), str(state.timer_wake_pad))
         users = [wire for wire in wiring.wires if wire.place.pad.gpio == state.timer_wake_pad]
-        fact = f"the timer wakes {view.chip.part} by a pulse of {place.name if place else pad} into {state.timer_wake_to}, and by nothing else"
+        fact = (
+            f"the timer wakes {view.chip.part} by a pulse of {place.name if place else pad} into {state.timer_wake_to}, and by nothing else"
+        )
         for wire in users:
             yield found(
                 "sleep-wake-pin",

@@ -31,9 +31,10 @@ HOLD_F = 100e-9
 """Capacitor at a pin with a weak source behind it: it fills the sampling capacitor at once (common practice, no source)."""
 R_SOURCE_USUAL_OHM = 10e3
 """Weakest source of a converter whose maker names none (common practice, no source)."""
-_ALIKE_V = 1e-6
 REFERENCE_ERROR = 0.02
 """Error of a reference nobody gives a figure for, as a share (common practice, no source)."""
+_ALIKE = 1e-3
+"""Share of its range a sensor may lose at an end before anybody calls it clipped (our choice)."""
 
 
 def unit_of(place: Place, board: BoardView) -> AdcUnit | None:
@@ -223,6 +224,8 @@ def _sensor(curve: Curve, rail: Range, logic_v: float, unit: AdcUnit, tolerance:
         return curves.ratiometric(curve.unit, curve.zero_v, curve.gain_v, abs(curve.tolerance * curve.gain_v), with_supply)
     if curve.kind == "linear":
         return curves.linear(curve.unit, curve.gain_v, curve.zero_v, 0.0, curve.tolerance * abs(curve.gain_v))
+    if curve.kind == "potentiometer" and curve.high == 0:
+        raise OutOfRange("A potentiometer without travel tells nothing.")
     if curve.kind == "potentiometer":
         return curves.ratiometric(curve.unit, 0.0, 1 / curve.high, 0.0, with_supply)
     if fixed is None or reference is None:
@@ -244,7 +247,8 @@ def _readable(
     volts = {quantity: float(sensor.volts(quantity, usual)) for quantity in (curve.low, curve.high)}
     low, high = curve.low, curve.high
     for limit in (bottom, top):
-        if not min(volts.values()) + _ALIKE_V < limit < max(volts.values()) - _ALIKE_V:
+        alike = _ALIKE * (max(volts.values()) - min(volts.values()))
+        if not min(volts.values()) + alike < limit < max(volts.values()) - alike:
             continue
         at = float(sensor.quantity(limit, usual))
         low_is_lost = (volts[curve.low] < limit) == (limit == bottom)

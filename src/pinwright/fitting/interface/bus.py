@@ -54,7 +54,7 @@ def _pulls(lines: Sequence[Line], place: Place, board: BoardView, bench: Bench, 
     capacitance = bus_capacitance(len(lines) + 1, sum(line.asks.wire_m for line in lines))
     rail = board_rail(board)
     for name, hz in _MODES:
-        window = bus_window(name, rail, capacitance, tolerance=bench.tolerance if not fitted else 0.0)
+        window = bus_window(name, rail, capacitance, tolerance=bench.tolerance)
         if hz <= max_hz * 1.001 and not window.is_empty:
             break
     advice = fitted_pulls(window, fitted[:_MOST_FITTED], bench.resistors)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pinwright.circuits.dividers import Design, design, source_resistance
+from pinwright.circuits.dividers import Design, design, divider_out, source_resistance
 from pinwright.circuits.i2c import C_CABLE_F_PER_M
 from pinwright.circuits.logic import Band
 from pinwright.circuits.pulls import rise_time
@@ -25,8 +26,8 @@ __all__ = ["Gap", "gap", "level_elements", "presented_v"]
 _TOLERANCE_V = 1e-6
 C_PIN_F = 10e-12
 """Capacitance of an input nobody gives a figure for [F]  [UM10204 r5, table 10: at most 10 pF a pin]."""
-_EDGE_SHARE = 0.2
-"""A slow edge may take this share of a bit (common practice, no source)."""
+FINE_TOLERANCE = 0.01
+"""Tolerance of the resistors bought where the usual ones leave no margin  [E96 series, IEC 60063]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,9 @@ def level_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> 
     elements += too_high
     if elements or asks.signal in ("analog", "touch"):
         checks += [
-            _stays_below(asks, place, board, element) for element in elements if element.kind == "divider" and asks.signal != "analog"
+            _stays_below(asks, board, element, _tolerance_of(element))
+            for element in elements
+            if element.kind == "divider" and asks.signal != "analog"
         ]
         return elements, checks, fails
     for found in (*_read(asks, board), *_driven(asks, board)):
@@ -182,33 +185,39 @@ def _too_high(asks: Asks, place: Place, board: BoardView, bench: Bench) -> tuple
 def _divider(asks: Asks, place: Place, board: BoardView, bench: Bench, high_v: float, why: str) -> tuple[list[Element], str]:
     """Divider to the logic supply, or to the converter's range; the highest input is the part's supply at its highest.
 
-    One the converter reads without a capacitor is taken before one it does not, from the stock before bought.
+    One the converter reads without a capacitor is taken before one it does not, from the stock before bought; resistors of
+    the usual tolerance where the divided high is still read with them, finer ones where not.
     """
     rail = board_rail(board)
     fixed = asks.v_max is not None and asks.v_max.frac == 0
     highest = high_v if fixed or part_rail(asks, board) is None else high_v * 1.05
     wanted = rail.low if asks.signal == "analog" else rail.high
-    total_high = _total_max_ohm(asks, board)
-    totals = [total_high]
+    totals = [_total_max_ohm(asks)]
     if asks.signal == "analog":
-        totals = [*(limit for limit in [_total_read_ohm(asks, place, board, wanted / highest)] if limit < total_high), total_high]
-    found: Design | None = None
-    for total, stock in ((total, stock) for total in totals for stock in ([bench.resistors, ()] if bench.resistors else [()])):
+        totals = [*(limit for limit in [_total_read_ohm(asks, place, board, wanted / highest)] if limit < totals[0]), *totals]
+    buys = [(bench.resistors, bench.tolerance)] if bench.resistors else []
+    buys += [((), bench.tolerance), ((), min(bench.tolerance, FINE_TOLERANCE))]
+    found: list[Element] = []
+    for total, (stock, tolerance) in itertools.product(totals, buys):
         try:
-            found = design(highest, wanted, tolerance=bench.tolerance, i_leak_a=leak_of_pin(board.chip), total_low_ohm=5e3,
-                           total_high_ohm=total, n=min(bench.series, 24), stock=stock)  # fmt: skip
-            break
+            made = design(highest, wanted, tolerance=tolerance, i_leak_a=leak_of_pin(board.chip), total_low_ohm=5e3,
+                          total_high_ohm=total, n=min(bench.series, 24), stock=stock)  # fmt: skip
         except OutOfRange:
             continue
-    if found is None:
-        return [], f"no divider brings {highest:.3g} V down to {wanted:.3g} V with resistors of at most {shown(total_high)} in all"
-    origin = "stock" if bench.resistors and {found.top_ohm, found.bottom_ohm} <= set(bench.resistors) else f"E{min(bench.series, 24)}"
+        found = [_divider_element(made, "stock" if stock else f"E{min(bench.series, 24)}", tolerance, why)]
+        if asks.signal == "analog" or _stays_below(asks, board, found[0], tolerance).holds:
+            break
+    if not found:
+        return [], f"no divider brings {highest:.3g} V down to {wanted:.3g} V with resistors of at most {shown(totals[-1])} in all"
+    return found, ""
+
+
+def _divider_element(made: Design, origin: str, tolerance: float, why: str) -> Element:
     pieces = tuple(
-        Piece("resistor", role, ohm, origin=origin, why=found.words, formula="dividers.design")
-        for role, ohm in (("upper", found.top_ohm), ("lower", found.bottom_ohm))
+        Piece("resistor", role, ohm, rating=f"{tolerance * 100:g} %", origin=origin, why=made.words, formula="dividers.design")
+        for role, ohm in (("upper", made.top_ohm), ("lower", made.bottom_ohm))
     )
-    words = f"divider {shown(found.top_ohm)} over {shown(found.bottom_ohm)}"
-    return [Element("divider", words, 2, why, found.top_ohm, pieces)], ""
+    return Element("divider", f"divider {shown(made.top_ohm)} over {shown(made.bottom_ohm)}", 2, why, made.top_ohm, pieces)
 
 
 def _total_read_ohm(asks: Asks, place: Place, board: BoardView, ratio: float) -> float:
@@ -220,25 +229,26 @@ def _total_read_ohm(asks: Asks, place: Place, board: BoardView, ratio: float) ->
     return max((most - (asks.r_in_ohm or 0.0)) / (ratio * (1 - ratio)), 0.0)
 
 
-def _total_max_ohm(asks: Asks, board: BoardView) -> float:
-    """Largest sum of a divider: what a slow edge allows, or a small drain asks [ohm]."""
-    if asks.signal == "analog":
-        return 100e3
-    if asks.signal in ("uart", "spi", "pulse", "i2s"):
-        return 30e3
-    return 100e3
+def _tolerance_of(element: Element) -> float:
+    """Tolerance its resistors are bought with, as a share [-]."""
+    return float(element.pieces[0].rating.split()[0]) / 100
 
 
-def _stays_below(asks: Asks, place: Place, board: BoardView, element: Element) -> Check:
-    """The high behind a divider against the pin's VIH, and how long its edge takes."""
-    upper, lower = (piece.value or 0.0 for piece in element.pieces)
+def _total_max_ohm(asks: Asks) -> float:
+    """Largest sum of a divider [ohm]: fast signals need a stiff one (common practice, no source)."""
+    return 30e3 if asks.signal in ("uart", "spi", "pulse", "i2s") else 100e3
+
+
+def _stays_below(asks: Asks, board: BoardView, element: Element, tolerance: float) -> Check:
+    """The lowest high behind a divider, at its worst corner, against the pin's VIH; and how long its edge takes."""
+    upper, lower = ((piece.value or 0.0) * (1 + side * tolerance) for piece, side in zip(element.pieces, (1, -1), strict=True))
     rail = board_rail(board)
     wanted = pin_receiver(board.chip).vih
-    source = source_resistance(upper, lower)
     level = asks.voh or asks.v_max
-    high_v = _at(level, asks.rail.at(board.board.logic_v) * 0.95, board.board.logic_v) if level else 0.0
-    out = high_v * lower / (upper + lower) - leak_of_pin(board.chip) * source
+    high_v = _at(level, asks.rail.at(board.board.logic_v) * (0.95 if level.frac else 1.0), board.board.logic_v) if level else 0.0
+    out = divider_out(high_v, upper, lower, leak_of_pin(board.chip))
     needs = max(wanted.fraction * rail.low, wanted.fraction * rail.high) + wanted.offset_v
-    edge = rise_time(source, C_PIN_F + asks.wire_m * C_CABLE_F_PER_M)
+    nominal = source_resistance(*(piece.value or 0.0 for piece in element.pieces))
+    edge = rise_time(nominal, C_PIN_F + asks.wire_m * C_CABLE_F_PER_M)
     words = Gap(out - needs, out, needs).words("the divided high", "VIH of the pin") + f"; its edge takes {shown(edge, 's')}"
     return Check("high the pin reads", words, out - needs, "V", "dividers.divider_out", out >= needs - _TOLERANCE_V)

@@ -48,6 +48,8 @@ class Piece:
         """How far the value lies from the nearer end of its window, as a factor; empty without a window."""
         if self.window is None or self.value is None or self.window.is_empty:
             return ""
+        if self.value not in self.window:
+            return f"outside its window, {self.window.words}: it was asked for"
         above = self.value / self.window.low.value if self.window.low.value > 0 else float("inf")
         below = self.window.high.value / self.value
         end, factor = (self.window.low, above) if above < below else (self.window.high, below)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pinwright.circuits.i2c import C_CABLE_F_PER_M
+from pinwright.circuits.onewire import pull_up_plan as one_wire_plan
 from pinwright.circuits.pulls import R_NOISE_MAX_OHM, PullPlan, pull_down_plan, pull_up_plan
 from pinwright.circuits.window import Aim, shown
 from pinwright.facts.model import Fact, Onboard
@@ -85,7 +86,12 @@ def _window(asks: Asks, direction: str, place: Place, board: BoardView, bench: B
     capacitance = C_PIN_F + (asks.c_in_f or C_PIN_F) + asks.wire_m * C_CABLE_F_PER_M
     weakest = LONG_WIRE_PULL_OHM if asks.wire_m > LONG_WIRE_M else R_NOISE_MAX_OHM
     aim: Aim = "middle"
-    idle = 1e-3  # a contact held closed for hours should not drain a battery (common practice, no source)
+    if asks.signal == "onewire" and direction == "up":
+        plan = one_wire_plan(rail, 1, asks.wire_m, tolerance=bench.tolerance, stock=bench.resistors)
+        held = rail.high / plan.choice.value if plan.choice else None
+        return PullPlan(plan.window, plan.choice, held)
+    # A contact held closed for hours should not drain a battery (common practice, no source), unless its maker asks for more.
+    idle = max(1e-3, 1.1 * rail.high / asks.needs.pull_ohm if asks.needs.pull_ohm else 0.0)
     if direction == "up":
         vih = max(reads.vih.fraction * v + reads.vih.offset_v for v in (rail.low, rail.high))
         return pull_up_plan(

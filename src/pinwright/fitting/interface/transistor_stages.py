@@ -36,7 +36,7 @@ T_JUNCTION_MAX_C, T_RATED_C = 150.0, 25.0
 """Hottest junction of a silicon transistor, and the surroundings its power rating holds for [°C] (common practice, no source)."""
 CURRENT_RESERVE = 1.5
 """A transistor is used up to its rating over this (common practice, no source)."""
-_SLOW_S, _FAST_S = 10e-6, 1e-6
+_SLOW_S, _FAST_S = 100e-6, 1e-6
 _KICKS = ("coil", "motor", "buzzer")
 
 
@@ -116,7 +116,9 @@ def _mosfet(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_ma
         return plan.words
     # Slowly is enough for a switch; a dimmed load pays for every edge.
     longest = min(_SLOW_S, 0.01 / load.pwm_hz) if load.pwm_hz else _SLOW_S
-    window = gate_resistor_window(drive, i_pin_max_a, switch.gate_charge_c or 1e-8, switch.vgs_th_max_v, max(longest, _FAST_S))
+    window = gate_resistor_window(drive, i_pin_max_a, switch.gate_charge_c or 1e-8, switch.vgs_th_max_v, max(longest, _FAST_S)).narrowed(
+        bench.tolerance
+    )
     gate = choose(window, bench.resistors, aim="strong")
     if gate is None:
         return f"gate resistor: {window.words}"
