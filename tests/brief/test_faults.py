@@ -71,13 +71,16 @@ SHAPE = [
     ),
     Case(f"{OWN}{LINE}[part.chnage.IN] #<\npull = 'up'", "part[0].chnage", "Nobody knows the key 'chnage' here.", "", "change"),
     Case(
-        f"colour = 1 #<\n{AIR}", "colour", "Nobody knows the key 'colour' here.", "Known here: title, supply, use, firmware, board, part."
+        f"colour = 1 #<\n{AIR}",
+        "colour",
+        "Nobody knows the key 'colour' here.",
+        "Known here: title, supply, use, stock, firmware, board, part.",
     ),
     Case(
         f"[supply]\nflavour = 1 #<\n{AIR}",
         "supply.flavour",
         "Nobody knows the key 'flavour' here.",
-        "Known here: source, voltage, current.",
+        "Known here: source, voltage, current, kind, cells, capacity, wire.",
     ),
     Case(f"radio = 'wifi' #<\n{AIR}", "radio", "Nobody knows the key 'radio' here.", "It belongs in [use]."),
     Case(f"[use]\nbudget = '3 EUR' #<\n{AIR}", "use.budget", "Nobody knows the key 'budget' here.", "It belongs in [board]."),
@@ -92,7 +95,10 @@ SHAPE = [
     ),
     Case(f"{AIR}signal = 'i2c' #<", "part[0].signal", "Nobody knows the key 'signal' here.", "It belongs in [[part.line]]."),
     Case(
-        f'"a\\nb" = 1 #<\n{AIR}', r"'a\nb'", r"Nobody knows the key 'a\nb' here.", "Known here: title, supply, use, firmware, board, part."
+        f'"a\\nb" = 1 #<\n{AIR}',
+        r"'a\nb'",
+        r"Nobody knows the key 'a\nb' here.",
+        "Known here: title, supply, use, stock, firmware, board, part.",
     ),
     # words that are not among those known
     Case(

@@ -382,6 +382,7 @@ CASES = [
     Case("parts", 'safe_level = "low"\n', "", "part[1].line[1].quiet", "A line that must stay quiet needs a safe_level."),
     Case("parts", "pwm_min_hz = 100", "pwm_min_hz = 2000", "part[1].line[1].needs", "pwm_min_hz is above pwm_max_hz."),
     Case("parts", "default = 64", "default = 66", "part[0].i2c", "The default address is not among the addresses."),
+    Case("parts", "default = 64", 'default = 64, hold_off = "OFF"', "part[0].i2c", "hold_off: part sensor has no line 'OFF'."),
 ]  # fmt: skip
 
 

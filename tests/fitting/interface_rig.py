@@ -42,9 +42,10 @@ def board(name: str) -> BoardView:
     return view(catalogue().boards[name], catalogue())
 
 
-def spot(seen: BoardView, wanted: Callable[[Place], bool] = lambda place: True) -> Place:
+def spot(seen: BoardView, wanted: Callable[[Place], bool] | None = None) -> Place:
     """First pin with nothing on it that a test can use."""
-    return next(place for place in seen.places if not place.onboard and place.reserve is None and wanted(place))
+    free = (place for place in seen.places if not place.onboard and place.reserve is None)
+    return next(place for place in free if wanted is None or wanted(place))
 
 
 def measures(place: Place) -> bool:

@@ -114,7 +114,8 @@ def _elsewhere(key: str, here: type[BaseModel]) -> str:
         places.append((model.LineWish, "in [part.change.LINE], or in [[part.line]] of a part of your own"))
         places.append((model.BriefLine, "in [[part.line]]"))
     else:
-        places.append((model.Supply, "in [supply]"))
+        # A wire is a part's far more often than the supply's.
+        places += [(model.BriefPart, "in [[part]]")] * (key == "wire") + [(model.Supply, "in [supply]")]
     places += [
         (model.Use, "in [use]"),
         (model.Firmware, "in [firmware]"),

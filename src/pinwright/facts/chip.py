@@ -218,6 +218,7 @@ class PwmPool:
     ``fixed_hz`` [Hz]: the firmware core's clock owns the timer and its frequency must stay.
     ``hz_choices`` [Hz]: the only frequencies there are (a prescaler without an adjustable top); empty: any in range.
     ``timer_id`` joins pools that use one and the same hardware timer in different ways.
+    ``square_only``: it makes square waves (tones) and no other duty.
     """
 
     id: str
@@ -232,6 +233,7 @@ class PwmPool:
     fixed_hz: float | None = None
     hz_choices: tuple[float, ...] = ()
     timer_id: str = ""
+    square_only: bool = False
     note: str = ""
     src: str = ""
     where: str = ""

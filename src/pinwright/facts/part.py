@@ -106,6 +106,7 @@ class Needs:
     """What a line asks of its pin; engineering judgement unless the line cites a document.
 
     ``pwm_min_hz``/``pwm_max_hz`` [Hz]: acceptable PWM frequencies; equal ends mean exactly that one.
+    ``square_wave``: a square wave of that frequency is all it takes (a tone), the duty does not matter.
     ``exact_pulses``: microsecond timing (hardware pulse engine or cycle-exact code).
     ``count_pulses``: pulses must not be lost (counter or interrupt).
     ``driver``: in words, the stage that must stand between when a bare pin cannot drive the load.
@@ -120,6 +121,7 @@ class Needs:
     pwm_min_hz: float | None = None
     pwm_max_hz: float | None = None
     pwm_bits: int | None = None
+    square_wave: bool = False
     adc_bits: int | None = None
     exact_pulses: bool = False
     count_pulses: bool = False

@@ -233,6 +233,8 @@ def _wanted_frequencies(nets: Nets) -> set[float]:
 def pool_frequencies(pool: PwmPool, asks: Asks, wanted: Iterable[float], clock_scale: float = 1.0) -> list[float]:
     """Frequencies [Hz] this pool can make that suit the line, from those worth considering."""
     needs = asks.needs
+    if pool.square_only and not needs.square_wave:
+        return []
     low, high = needs.pwm_min_hz or 0.0, needs.pwm_max_hz or float("inf")
     clock = pool.clock_hz * clock_scale
     if pool.fixed_hz is not None:

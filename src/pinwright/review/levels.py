@@ -21,7 +21,7 @@ __all__ = ["RULES"]
 
 
 _UNLOADED_SHARE = 0.95
-"""High of an output without load, as a share of the board's voltage: 3 % for the supply, 2 % for the output (common practice, no source)."""
+"""High of an output without load, as a share of the board's voltage: 3 % for the supply, 2 % for the output (usual, no source)."""
 
 
 # ------------------------------------------------------------------------------ levels the board reads

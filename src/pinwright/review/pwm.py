@@ -57,6 +57,8 @@ def _bits(pool: PwmPool, hz: float, scale: float) -> int:
 def _suiting(pool: PwmPool, asks: Asks, scale: float, mode_hz: float | None) -> tuple[_Range, ...]:
     """Frequencies [Hz] of a pool that suit the line, with enough bits; only the decided one where a plan has decided."""
     needs = asks.needs
+    if pool.square_only and not needs.square_wave:
+        return ()
     low, high = (needs.pwm_min_hz or 0.0) / _SLACK, (needs.pwm_max_hz or math.inf) * _SLACK
     if mode_hz is not None:
         low, high = max(low, mode_hz / _SLACK), min(high, mode_hz * _SLACK)

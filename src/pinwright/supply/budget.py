@@ -100,12 +100,11 @@ def _on_board(view: BoardView) -> Iterator[Consumer]:
 def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
     part = job.catalogue.parts.get(device.kind)
     logic_v = wiring.view.board.logic_v
-    wish = next((w for w in job.file.brief.part if device.name == w.name or device.name.startswith(f"{w.name} ")), None)
-    given = wish.current_a if wish is not None else None
+    given = _given_current_a(device, job)
     volts = device.lines[0].asks.rail.at(logic_v) if device.lines else (part.supply_v.typ if part else None) or logic_v
     loads = [line.asks.load for line in device.lines if line.asks.load is not None and line.asks.load.stage != "pin"]
     for load in loads:
-        current = given or load.i_a
+        current = load.i_a if given is None else given
         peak = max(current, load.inrush_a or 0.0)
         yield Consumer(device.name, rail_name(load.v_v, logic_v), load.v_v, Draw(0.0, current, peak), "load of its driver stage")
     if any(_is_the_part(load, part) for load in loads):
@@ -117,6 +116,14 @@ def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
         yield Consumer(device.name, rail_name(volts, logic_v), volts, draw, "the part's data" if given is None else "the brief", known)
     elif not loads:
         yield Consumer(device.name, rail_name(volts, logic_v), volts, Draw(), "nobody gives its current", False)
+
+
+def _given_current_a(device: Device, job: Job) -> float | None:
+    """Current the brief names for a part; of several alike each is called by their name and a number."""
+    stem, _, number = device.name.rpartition(" ")
+    wishes = {wish.name: wish for wish in job.file.brief.part}
+    wish = wishes.get(device.name) or (wishes.get(stem) if number.isdigit() else None)
+    return wish.current_a if wish is not None else None
 
 
 def rail_name(volts: float, logic_v: float) -> str:

@@ -116,6 +116,11 @@ def _driven(asks: Asks, board: BoardView) -> Iterator[Element | Check]:
         yield Element("level shifter", words, 1, f"the board's high is {board.board.logic_v:.2g} V, the part takes {takes:.2g} V")
         return
     gives = pin_driver(board.chip, asks.i_in_a)
+    if asks.vih and asks.direction == "open-drain" and not asks.pull_fitted:
+        rests = gap(Band(1.0, 0.0), rail, _band(asks.vih), _of(asks.vih, board, other))  # a pull to the board's own supply makes the high
+        if rests.margin_v < -_TOLERANCE_V:
+            yield Element("level shifter", "two-way level shifter", 1, rests.words("the wire's rest", "what the part wants"))
+            return
     if asks.vih and asks.direction != "open-drain":
         theirs = _of(asks.vih, board, other)
         high = gap(gives.voh, rail, _band(asks.vih), theirs)
@@ -198,15 +203,21 @@ def _divider(asks: Asks, place: Place, board: BoardView, bench: Bench, high_v: f
     buys = [(bench.resistors, bench.tolerance)] if bench.resistors else []
     buys += [((), bench.tolerance), ((), min(bench.tolerance, FINE_TOLERANCE))]
     found: list[Element] = []
+    check: Check | None = None
+    least = max(5e3, 10 * (asks.r_in_ohm or 0.0)) if asks.direction == "in" else 5e3  # the part's own resistance must not matter
     for total, (stock, tolerance) in itertools.product(totals, buys):
         try:
-            made = design(highest, wanted, tolerance=tolerance, i_leak_a=leak_of_pin(board.chip), total_low_ohm=5e3,
+            made = design(highest, wanted, tolerance=tolerance, i_leak_a=leak_of_pin(board.chip), total_low_ohm=min(least, total),
                           total_high_ohm=total, n=min(bench.series, 24), stock=stock)  # fmt: skip
         except OutOfRange:
             continue
         found = [_divider_element(made, "stock" if stock else f"E{min(bench.series, 24)}", tolerance, why)]
-        if asks.signal == "analog" or _stays_below(asks, board, found[0], tolerance).holds:
+        check = None if asks.signal == "analog" else _stays_below(asks, board, found[0], tolerance)
+        if check is None or check.holds:
             break
+    else:
+        if found and check is not None:  # what divides the highest high enough leaves too little of the lowest
+            return [Element("level shifter", "level shifter down", 1, f"{why}; behind a divider {check.words}")], ""
     if not found:
         return [], f"no divider brings {highest:.3g} V down to {wanted:.3g} V with resistors of at most {shown(totals[-1])} in all"
     return found, ""
@@ -246,9 +257,11 @@ def _stays_below(asks: Asks, board: BoardView, element: Element, tolerance: floa
     wanted = pin_receiver(board.chip).vih
     level = asks.voh or asks.v_max
     high_v = _at(level, asks.rail.at(board.board.logic_v) * (0.95 if level.frac else 1.0), board.board.logic_v) if level else 0.0
-    out = divider_out(high_v, upper, lower, leak_of_pin(board.chip))
+    own = (asks.r_in_ohm or 0.0) if asks.direction == "in" else 0.0  # what the part has in series already lies above the divider
+    out = divider_out(high_v, upper + own, lower, leak_of_pin(board.chip))
     needs = max(wanted.fraction * rail.low, wanted.fraction * rail.high) + wanted.offset_v
-    nominal = source_resistance(*(piece.value or 0.0 for piece in element.pieces))
+    top_ohm, bottom_ohm = (piece.value or 0.0 for piece in element.pieces)
+    nominal = source_resistance(top_ohm + own, bottom_ohm)
     edge = rise_time(nominal, C_PIN_F + asks.wire_m * C_CABLE_F_PER_M)
     words = Gap(out - needs, out, needs).words("the divided high", "VIH of the pin") + f"; its edge takes {shown(edge, 's')}"
     return Check("high the pin reads", words, out - needs, "V", "dividers.divider_out", out >= needs - _TOLERANCE_V)
