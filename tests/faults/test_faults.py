@@ -53,7 +53,6 @@ NOT_YET: dict[str, str] = {
     "stm32f103-usb-dplus-10k": KEY + "that the device talks USB through the board's own socket",
     "ams1117-from-12v": "a source above every input of the board is a caution, and no heat is told",
     "devboard-deep-sleep-current": "the budget names the regulator, but not that it draws while the device sleeps",
-    "uno-tone-kills-pwm-3-11": "refused, but not because of the timer: the chip's data know no tone generator",
 }
 
 MILD = ("needs-component",)

@@ -12,7 +12,7 @@ import pytest
 from interface_rig import bench_like, board, job_of, number, part, spot
 
 from pinwright.facts.model import PullFitted
-from pinwright.fitting.interface import Circuit, with_bus_pulls
+from pinwright.fitting.interface import Circuit, Element, with_bus_pulls
 from pinwright.fitting.interface.rails import board_rail
 from pinwright.fitting.lines import Line
 
@@ -161,3 +161,31 @@ def test_real_modules_of_the_catalogue_add_up() -> None:
         from pinwright.circuits.window import shown
 
         assert shown(parallel(*carried)) in found.checks[0].words
+
+
+# ------------------------------------------------------------------------------ two rails on one wire
+
+
+def test_a_module_that_pulls_to_five_volts_stands_behind_a_shifter_where_others_share_the_wire() -> None:
+    # The display backpack pulls to its 5 V; the BME280 takes 3.6 V at most (data sheet): tolerant pads do not protect it
+    job = job_of(part("lcd1602-pcf8574", name="text") + part("bme280", name="air"))
+    lines = [each for device in job.nets.devices for each in device.lines if each.name == "SDA"]
+    seen = board("stm32f103c8-40pin")
+    place = spot(seen, lambda each: each.pad.tolerates_5v)
+    both = with_bus_pulls(lines, [Circuit(), Circuit()], place, seen, bench_like(), 100e3)
+    shifted = {line.part: each.of("level shifter") for line, each in zip(lines, both, strict=True)}
+    assert shifted["air"] is None
+    assert shifted["text"] is not None
+    assert "5 V" in shifted["text"].why
+    alone = [line for line in lines if line.part == "text"]
+    assert with_bus_pulls(alone, [Circuit()], place, seen, bench_like(), 100e3)[0].of("level shifter") is None
+
+
+def test_pull_ups_behind_a_shifter_do_not_count() -> None:
+    # A two-transistor shifter module carries 10 kΩ on each side (common practice, no source)
+    kept = next(each for device in job_of(part("bme280")).nets.devices for each in device.lines if each.name == "SDA")
+    strong = replace(kept, asks=replace(kept.asks, pull_fitted=PullFitted(direction="up", ohm=1.5e3)))
+    shifter = Circuit((Element("level shifter", "two-way level shifter", 1, "test"),))
+    seen = board(PICO)
+    found = with_bus_pulls([strong], [shifter], spot(seen), seen, bench_like(), 100e3)[0]
+    assert "10 kΩ in all" in found.checks[0].words

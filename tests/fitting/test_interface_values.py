@@ -452,3 +452,35 @@ def test_every_window_of_the_catalogue_holds_its_value() -> None:
                             assert each.value in each.window, (kind.id, line.name, each)
                 assert all(math.isfinite(check.margin) for check in found.checks)
     assert counted > 20
+
+
+# ------------------------------------------------------------------------------ where a divider or a pull is not enough
+
+
+def test_a_resistance_in_the_part_counts_with_the_divider() -> None:
+    # property: 10 kΩ in series with 5 V; the divided low end of the high must still pass VIH, or a shifter takes its place
+    seen = board("raspberry-pi-pico")
+    asks = replace(asks_of(part("ultrasonic-hc-sr04"), "ECHO"), signal="digital")
+    for own in (0.0, 1e3, 10e3, 1e6):
+        found = circuit(replace(asks, r_in_ohm=own), spot(seen), seen)
+        if found.of("divider") is None:
+            assert found.of("level shifter") is not None
+            assert own > 1e3
+            continue
+        upper, lower = piece(found, "upper").value or 0.0, piece(found, "lower").value or 0.0
+        level = asks.voh or asks.v_max
+        assert level is not None
+        lowest = level.at(5.0 * (0.95 if level.frac else 1.0)) * lower * 0.95 / (upper * 1.05 + own + lower * 0.95)
+        assert lowest > seen.chip.electrical.vih_min.at(3.3) * 0.97
+        assert found.checks[0].holds
+
+
+def test_an_open_wire_that_rests_too_low_for_the_part_gets_a_shifter() -> None:
+    # 24LC512 at 5 V wants 0.7 VDD = 3.5 V (data sheet); a pull-up to 3.3 V makes 3.3 V
+    seen = board("raspberry-pi-pico")
+    asks = replace(asks_of(part("eeprom-24lc512", 'supply = "5 V"'), "SDA"), pull_fitted=None)
+    found = circuit(asks, spot(seen), seen)
+    assert found.of("level shifter") is not None
+    assert "what the part wants" in found.elements[0].why
+    alike = replace(asks_of(part("eeprom-24lc512"), "SDA"), pull_fitted=None)
+    assert circuit(alike, spot(seen), seen).of("level shifter") is None

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from pinwright.brief.reader import parse_brief
 from pinwright.facts.loader import Catalogue, load_catalogue
-from pinwright.facts.model import Board, BoardSupply, Current, Regulator
+from pinwright.facts.model import BoardSupply, Regulator, StateCurrent
 from pinwright.fitting.rank import Job, plan_board, prepare
 from pinwright.review.model import Finding, Wiring
 from pinwright.review.wirings import wiring_of_plan
@@ -21,7 +21,7 @@ def catalogue() -> Catalogue:
     return load_catalogue()
 
 
-def known_catalogue(board: str, *currents: Current, **changes: object) -> Catalogue:
+def known_catalogue(board: str, *currents: StateCurrent, **changes: object) -> Catalogue:
     """The catalogue with invented currents of one board's chip, and changes to the board: the numbers of a test stay put."""
     whole = catalogue()
     changed = replace(whole.boards[board], onboard=(), **changes)  # type: ignore[arg-type]
@@ -29,12 +29,12 @@ def known_catalogue(board: str, *currents: Current, **changes: object) -> Catalo
     return replace(whole, boards={**whole.boards, board: changed}, chips={**whole.chips, changed.chip: chip})
 
 
-def awake(typ_a: float, max_a: float | None = None) -> Current:
-    return Current(state="awake", typ_a=typ_a, max_a=max_a)
+def awake(typ_a: float, max_a: float | None = None) -> StateCurrent:
+    return StateCurrent(state="awake", typ_a=typ_a, max_a=max_a)
 
 
-def asleep(typ_a: float) -> Current:
-    return Current(state="deep-sleep", typ_a=typ_a)
+def asleep(typ_a: float) -> StateCurrent:
+    return StateCurrent(state="deep-sleep", typ_a=typ_a)
 
 
 def linear(takes: str, gives: str, volts: float, **changes: object) -> Regulator:
@@ -68,5 +68,5 @@ def words(findings: list[Finding]) -> str:
 
 
 __all__ = [
-    "LED", "Board", "asleep", "awake", "catalogue", "found", "known_catalogue", "linear", "supplied", "way_in", "wired", "words",
+    "LED", "asleep", "awake", "catalogue", "found", "known_catalogue", "linear", "supplied", "way_in", "wired", "words",
 ]  # fmt: skip

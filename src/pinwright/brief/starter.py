@@ -19,10 +19,15 @@ title = "Window box"
 source = "usb"              # usb, adapter, battery, lithium cell, other
 voltage = "5 V"
 # current = "1 A"           # what it can give
+# kind = "cell-18650"       # a supply of the catalogue: pinwright facts search battery
+# cells = 3                 # in series
+# capacity = "2000 mAh"
 
 [use]
 radio = "none"              # or "wifi", "ble", or a list: ["wifi", "ble"]
 sleeping = false            # true if it lives on a battery and sleeps
+# wake_every = "10 min"     # with sleeping: how often, and for how long
+# awake_for = "5 s"
 # ambient = ["-5 degC", "40 degC"]
 # console = "keep"          # free: the pins of the boot log may be used
 # usb = "keep"              # free: the USB data pins may be used
@@ -33,6 +38,13 @@ sleeping = false            # true if it lives on a battery and sleeps
 # avoid = []
 # own = []                  # already in your drawer: they cost nothing
 # max_length = "60 mm"
+
+[firmware]
+# language = "micropython"    # micropython, circuitpython, cpp: only boards that run it
+
+[stock]                     # components in your drawer: they are chosen first
+# resistors = ["330", "1k", "4k7", "10k"]
+# parts = ["mosfet-ao3400a"]
 
 # One [[part]] for each thing you wire to the board.
 # Kinds: pinwright facts search WORD   (button, relay, soil, display, ...)

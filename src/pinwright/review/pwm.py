@@ -141,8 +141,10 @@ def _unreachable(wiring: Wiring, wire: Wire, cite: str) -> Finding:
     view = wiring.view
     pools = {pool.id: pool for pool in view.chip.pwm}
     able = []
-    for use in wire.place.pad.pwm:
-        pool = pools[use.pool]
+    for pool in (pools[use.pool] for use in wire.place.pad.pwm):
+        if pool.square_only and not wire.line.asks.needs.square_wave:
+            able.append("tones")
+            continue
         able += [
             f"{show_quantity(slow, 'Hz')}" if slow == fast else f"{show_quantity(slow, 'Hz')} to {show_quantity(fast, 'Hz')}"
             for slow, fast in _pool_ranges(pool, view.clock_scale)

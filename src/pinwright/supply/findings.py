@@ -72,7 +72,7 @@ def _source(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]
         return
     burst, awake = report.draw.burst, report.draw.awake
     numbers = {"source": f"{shown(burst, 'A')} in a burst, {shown(awake, 'A')} awake, against {shown(can, 'A')}"}
-    biggest = max(report.consumers, key=lambda c: c.draw.burst, default=None)
+    biggest = max((c for c in report.consumers if c.rail not in report.others), key=lambda c: c.draw.burst, default=None)
     who = f"{biggest.name} takes {shown(biggest.draw.burst, 'A')} of it" if biggest else ""
     because = [f"everything at once takes {shown(burst, 'A')} from {report.source.words}", f"it gives {shown(can, 'A')}", who]
     if awake > can:
@@ -148,7 +148,7 @@ def _left_for_parts(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[
 
 
 def _sag(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
-    if not report.source.r_ohm or report.source.capacity_ah is None:
+    if not report.source.r_ohm or not report.source.is_battery:
         return
     sag = report.draw.burst * report.source.r_ohm
     low = loaded_voltage(report.source.v.middle, report.draw.burst, report.source.r_ohm) if sag < report.source.v.middle else 0.0
@@ -202,6 +202,9 @@ def _unknown(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding
 def _life(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     life = report.endurance
     if life is None:
+        if report.source.is_battery and report.source.capacity_ah is None:
+            because = [f"nobody gives the charge of {report.source.words}", "how long it lasts cannot be told"]
+            yield _finding("supply-life", "note", because, 'Say it in the brief: capacity = "2000 mAh".')
         return
     because = [f"{report.source.words} lasts {life.words}", life.advice]
     shares = {name: f"{share * 100:.0f} %" for name, share in life.shares[:4]}

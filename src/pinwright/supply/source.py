@@ -37,6 +37,7 @@ class Source:
     capacity_ah: float | None = None
     self_discharge: float = 0.0
     is_lithium: bool = False
+    is_battery: bool = False
     part: Part | None = None
 
 
@@ -57,7 +58,7 @@ def source_of(supply: Supply, catalogue: Catalogue) -> Source:
     name = part.title if part is not None else {"adapter": "mains adapter"}.get(supply.source, "the supply")
     words = f"{name}, {volts.low:.3g} to {volts.high:.3g} V" + (f", {cells} in series" if cells > 1 else "")
     discharge = SELF_DISCHARGE.get(supply.source, 0.03) if is_battery else 0.0
-    return Source(words, supply.source, volts, can, inner, capacity if is_battery else None, discharge, lithium, part)
+    return Source(words, supply.source, volts, can, inner, capacity if is_battery else None, discharge, lithium, is_battery, part)
 
 
 def _cells(supply: Supply, part: Part | None) -> int:

@@ -38,16 +38,45 @@ def with_bus_pulls(
     """
     if not lines or lines[0].asks.signal != "i2c":
         return list(circuits)
+    circuits = _apart(lines, circuits, board)
     try:
-        elements, check = _pulls(lines, place, board, bench, max_hz)
+        elements, check = _pulls(lines, circuits, place, board, bench, max_hz)
     except OutOfRange as error:
         elements, check = [], Check("rise of the bus", f"cannot be calculated: {error}", 0.0, "s", "i2c.bus_window", False)
     first = circuits[0]
     return [Circuit((*first.elements, *elements), (*first.checks, check), first.fails), *circuits[1:]]
 
 
-def _pulls(lines: Sequence[Line], place: Place, board: BoardView, bench: Bench, max_hz: float) -> tuple[list[Element], Check]:
-    fitted = [line.asks.pull_fitted.ohm or MODULE_PULL_OHM for line in lines if line.asks.pull_fitted]
+def _apart(lines: Sequence[Line], circuits: Sequence[Circuit], board: BoardView) -> list[Circuit]:
+    """A part whose pull-ups draw the wire to a higher rail stands behind a shifter where others share the wire at the board's voltage."""
+    logic_v = board.board.logic_v
+    higher = [bool(line.asks.pull_fitted) and line.asks.rail.at(logic_v) > logic_v + 0.3 for line in lines]
+    if all(higher):
+        return list(circuits)
+    return [
+        Circuit((*circuit.elements, _shifter(line, logic_v)), circuit.checks, circuit.fails)
+        if is_higher and not circuit.of("level shifter")
+        else circuit
+        for line, circuit, is_higher in zip(lines, circuits, higher, strict=True)
+    ]
+
+
+def _shifter(line: Line, logic_v: float) -> Element:
+    why = f"its pull-ups draw the wire to {line.asks.rail.at(logic_v):.3g} V, and other parts share it at {logic_v:.3g} V"
+    return Element("level shifter", "two-way level shifter", 1, why)
+
+
+def _pulls(
+    lines: Sequence[Line], circuits: Sequence[Circuit], place: Place, board: BoardView, bench: Bench, max_hz: float
+) -> tuple[list[Element], Check]:
+    """Elements and check of all pull-ups on the board's side; a shifter brings its own and hides those behind it."""
+    behind = [circuit.of("level shifter") is not None for circuit in circuits]
+    fitted = [
+        line.asks.pull_fitted.ohm or MODULE_PULL_OHM
+        for line, hides in zip(lines, behind, strict=True)
+        if line.asks.pull_fitted and not hides
+    ]
+    fitted += [MODULE_PULL_OHM] * any(behind)
     on_board = place.fitted("pull-up")
     if on_board is not None:
         fitted.insert(0, on_board.ohm or MODULE_PULL_OHM)
