@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+import random
 from typing import Any
 
 import pytest
@@ -176,4 +177,29 @@ def test_the_review_refuses_none_of_our_plans() -> None:
             ]
             assert unfit(plan_shape(result)) == [], seed
     assert planned_count > 50
+    assert refused == []
+
+
+@pytest.mark.slow
+def test_the_review_refuses_none_of_our_plans_with_any_part_of_the_catalogue() -> None:
+    # property: 150 briefs of any kinds at 5 V or their own voltage, long wires and any supply; what the brief's own source cannot
+    # carry may be refused (supply-...)
+    rng = random.Random(7)
+    kinds = sorted(part.id for part in catalogue().parts.values() if part.line)
+    boards = sorted(catalogue().boards)
+    planned_count, refused = 0, []
+    for seed in range(150):
+        text = ['title = "Invented"', "[board]", f'only = ["{rng.choice(boards)}"]', "[supply]", rng.choice(SUPPLIES)]
+        text += ["[use]", rng.choice(CYCLES), "[stock]", rng.choice(STOCKS)]
+        for number in range(rng.randint(1, 5)):
+            text += ["[[part]]", f'name = "thing {number}"', f'kind = "{rng.choice(kinds)}"', rng.choice(MORE)]
+        result = planned("\n".join(text))
+        for plan in result.ranking.boards if result is not None else ():
+            if plan.feasible:
+                planned_count += 1
+                review = result.reviews[plan.view.board.id]  # type: ignore[union-attr]
+                refused += [
+                    f"{seed}: {f.rule} {f.line} {f.because}" for f in review.findings if f.severity == "refuse" and f.rule[:7] != "supply-"
+                ]
+    assert planned_count > 75
     assert refused == []

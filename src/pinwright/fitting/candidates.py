@@ -17,7 +17,7 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Option, Problem
-from pinwright.fitting.quiet import quiet_verdict
+from pinwright.fitting.quiet import alike_at_power_up, quiet_verdict
 from pinwright.fitting.setting import Setting
 from pinwright.powerup.quiet import boot_states
 
@@ -141,6 +141,7 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
     # Lines that ask for the same are judged once: one column of verdicts, in the order of the places.
     columns: dict[Asks, list[tuple[Verdict, Circuit]]] = {}
     keys = [place_key(place) for place in board.places]
+    quiet_keys = alike_at_power_up(board)
     scarcity = [scarce_abilities(place, board, setting) for place in board.places]
     for number, net in enumerate(nets.nets):
         choices_of = Chooser(shared, net)
@@ -149,7 +150,7 @@ def candidates(board: BoardView, nets: Nets, setting: Setting) -> Candidates:
         for asks in dict.fromkeys(line.asks for line in net.lines):
             if asks not in columns:
                 circuits = circuits_for(asks, board.places, board, setting.bench, keys)
-                verdicts = _with_proofs(judge_all(asks, board.places, board, setting), asks, circuits, board, setting)
+                verdicts = _with_proofs(judge_all(asks, board.places, board, setting), asks, circuits, board, setting, quiet_keys)
                 columns[asks] = list(zip(verdicts, circuits, strict=True))
             on_net.append(columns[asks])
         row = []
@@ -192,16 +193,21 @@ def _candidate(
     return Candidate(number, place, tuple(strikes), tuple(marks), circuit, line_circuits, tuple(choices), frozenset(blocked), scarce)
 
 
-def _with_proofs(verdicts: list[Verdict], asks: Asks, circuits: list[Circuit], board: BoardView, setting: Setting) -> list[Verdict]:
+def _with_proofs(
+    verdicts: list[Verdict], asks: Asks, circuits: list[Circuit], board: BoardView, setting: Setting, quiet_keys: list[int]
+) -> list[Verdict]:
     """Verdicts with what happens at power-up; pins alike in that share the work."""
     if asks.quiet == "no" or asks.safe_level == "any" or not asks.drives:
         return verdicts
     found = []
-    for verdict, place, circuit in zip(verdicts, board.places, circuits, strict=True):
-        moved = list(quiet_verdict(asks, place, board, setting, circuit))
-        strikes = tuple(each for each in moved if isinstance(each, Strike))
-        marks = tuple(each for each in moved if isinstance(each, Mark))
-        found.append(Verdict((*verdict.strikes, *strikes), (*verdict.marks, *marks)) if moved else verdict)
+    known: dict[tuple[object, ...], tuple[tuple[Strike, ...], tuple[Mark, ...]]] = {}
+    for verdict, place, circuit, alike in zip(verdicts, board.places, circuits, quiet_keys, strict=True):
+        key = (alike, id(circuit))
+        if key not in known:
+            moved = list(quiet_verdict(asks, place, board, setting, circuit))
+            known[key] = (tuple(s for s in moved if isinstance(s, Strike)), tuple(m for m in moved if isinstance(m, Mark)))
+        strikes, marks = known[key]
+        found.append(Verdict((*verdict.strikes, *strikes), (*verdict.marks, *marks)) if strikes or marks else verdict)
     return found
 
 

@@ -14,7 +14,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Setting
 from pinwright.powerup.proof import MODULE_SPREAD, RESISTOR_SPREAD, USUAL_PULL_OHM, Load, Proof, Pull, prove
 
-__all__ = ["load_of", "proofs", "pulls_at", "quiet_verdict"]
+__all__ = ["alike_at_power_up", "load_of", "proofs", "pulls_at", "quiet_verdict"]
 
 OFF_V = 0.3
 """A base or gate this near its safe rail is off (common practice, no source)."""
@@ -80,10 +80,10 @@ def _pull(direction: str, ohm: float, spread: float, rail_v: float, words: str) 
     return Pull(direction, ohm * (1 - spread), ohm * (1 + spread), rail_v, words)
 
 
-def proofs(asks: Asks, place: Place, board: BoardView, setting: Setting, circuit: Circuit) -> list[Proof]:
-    """Every cell of the line's timeline."""
+def proofs(asks: Asks, place: Place, board: BoardView, setting: Setting, circuit: Circuit, deciding: bool = False) -> list[Proof]:
+    """Every cell of the line's timeline, or only those that decide about the pin."""
     load, pulls = load_of(asks, board), pulls_at(asks, place, board, circuit)
-    return prove(load, place, board.chip, board_rail(board), pulls, setting.sleeping)
+    return prove(load, place, board.chip, board_rail(board), pulls, setting.sleeping, deciding)
 
 
 def quiet_verdict(asks: Asks, place: Place, board: BoardView, setting: Setting, circuit: Circuit) -> Iterator[Strike | Mark]:
@@ -91,7 +91,7 @@ def quiet_verdict(asks: Asks, place: Place, board: BoardView, setting: Setting, 
     if asks.quiet == "no" or asks.safe_level == "any" or not asks.drives:
         return
     yield from _moved_on_board(asks, place, board)
-    cells = [proof for proof in proofs(asks, place, board, setting, circuit) if proof.phase not in ("restart", "running")]
+    cells = proofs(asks, place, board, setting, circuit, deciding=True)
     moved = list({proof.words: proof for proof in reversed(cells) if not proof.is_safe}.values())[::-1]
     if asks.quiet == "must":
         for proof in moved:
@@ -119,6 +119,18 @@ _WHEN = {
     "asleep": "asleep",
     "upload": "during an upload",
 }
+
+
+def alike_at_power_up(board: BoardView) -> list[int]:
+    """A number for each place; places with the same number do the same at power-up and rest on the same documents."""
+    numbers: dict[tuple[object, ...], int] = {}
+    found = []
+    for place in board.places:
+        holds = tuple(not state.hold_pads or place.pad.gpio in state.hold_pads for state in board.chip.sleep)
+        pad = place.pad
+        key = (pad.boot, place.onboard, holds, pad.src, pad.where)
+        found.append(numbers.setdefault(key, len(numbers)))
+    return found
 
 
 def _moved_on_board(asks: Asks, place: Place, board: BoardView) -> Iterator[Strike | Mark]:

@@ -50,8 +50,11 @@ class Stretch:
     fact: BootState | Cite | Onboard | object | None = None
 
 
-def stretches(pin: PinFacts, chip: Chip, sleeping: bool = False) -> list[Stretch]:
-    """Everything a pad does, phase by phase, in order of time.  Nothing known counts as noise."""
+def stretches(pin: PinFacts, chip: Chip, sleeping: bool = False, deciding: bool = False) -> list[Stretch]:
+    """Everything a pad does, phase by phase, in order of time.  Nothing known counts as noise.
+
+    ``deciding``: without what only repeats (a restart is reset and boot once more, and so is most of an upload).
+    """
     boot = pin.pad.boot
     if not boot:
         found = [Stretch(phase, "noisy", note="nobody says what this pad does before firmware") for phase in ("reset", "boot", "set-up")]
@@ -60,10 +63,13 @@ def stretches(pin: PinFacts, chip: Chip, sleeping: bool = False) -> list[Stretch
         found += [Stretch("boot", _DOES[state.state], state.duration_s, state.note, state) for state in boot[1:]]
         found.append(Stretch("set-up", _DOES[boot[-1].state], None, "as the loader leaves it", boot[-1]))
     found += [Stretch("boot", "noisy", note=item.effect, fact=item) for item in pin.onboard if item.what == "bootloader" and item.drives]
-    found.append(Stretch("running", "obeys"))
+    if not deciding:
+        found.append(Stretch("running", "obeys"))
     if sleeping:
         found.append(_asleep(pin, chip))
     before = [s for s in found if s.phase in ("reset", "boot", "set-up")]
+    if deciding:
+        before = []
     found += [Stretch("restart", s.does, s.duration_s, s.note, s.fact) for s in before]
     found += [Stretch("upload", s.does, s.duration_s, s.note, s.fact) for s in before if s.phase != "set-up"]
     if any(item.what == "auto-program" for item in pin.onboard):

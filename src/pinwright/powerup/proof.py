@@ -85,7 +85,9 @@ class Proof:
         return self.verdict in ("off", "obeys")
 
 
-def prove(load: Load, pin: PinFacts, chip: Chip, rail: Range, pulls: Iterable[Pull], sleeping: bool = False) -> list[Proof]:
+def prove(
+    load: Load, pin: PinFacts, chip: Chip, rail: Range, pulls: Iterable[Pull], sleeping: bool = False, deciding: bool = False
+) -> list[Proof]:
     """Verdict of every stretch before and between commands.
 
     Parameters
@@ -96,9 +98,10 @@ def prove(load: Load, pin: PinFacts, chip: Chip, rail: Range, pulls: Iterable[Pu
     rail : the chip's supply over its tolerance [V]
     pulls : every resistor at the pin, on the board, in the circuit and in the part [-]
     sleeping : whether the device sleeps [-]
+    deciding : leave out what only repeats another phase [-]
     """
     fitted = list(pulls)
-    return [_cell(load, stretch, chip, rail, fitted) for stretch in stretches(pin, chip, sleeping)]
+    return [_cell(load, stretch, chip, rail, fitted) for stretch in stretches(pin, chip, sleeping, deciding)]
 
 
 def _cell(load: Load, stretch: Stretch, chip: Chip, rail: Range, pulls: list[Pull]) -> Proof:

@@ -14,11 +14,13 @@ from pinwright.fitting.places import BoardView, Place
 __all__ = [
     "FIVE_VOLT_TOLERANT_V",
     "Ends",
+    "PinHigh",
     "board_rail",
     "leak_of_pin",
     "margins",
     "part_rail",
     "pin_driver",
+    "pin_high",
     "pin_receiver",
     "spread",
     "vin_max_v",
@@ -41,10 +43,14 @@ def spread(volts: float, tolerance: float) -> Range:
 
 def board_rail(board: BoardView) -> Range:
     """The board's logic supply over the tolerance of what makes it [V]."""
-    logic_v = board.board.logic_v
+    return _rail(board.board.logic_v, tuple((r.v_out_v, r.tolerance) for r in board.board.regulator))
+
+
+@lru_cache(maxsize=512)
+def _rail(logic_v: float, made: tuple[tuple[float, float], ...]) -> Range:
     if logic_v >= 4.5:
         return spread(logic_v, FIVE_VOLT_TOLERANCE)
-    known = [regulator.tolerance for regulator in board.board.regulator if abs(regulator.v_out_v - logic_v) < 0.05]
+    known = [tolerance for volts, tolerance in made if abs(volts - logic_v) < 0.05]
     return spread(logic_v, max(known, default=RAIL_TOLERANCE))
 
 
@@ -85,6 +91,32 @@ def _part_of(i_load_a: float, at: Fact | None) -> float:
     if at is None or not at.value:
         return 1.0
     return min(1.0, max(i_load_a / at.value, 0.02))
+
+
+@dataclass(frozen=True, slots=True)
+class PinHigh:
+    """High level of a board's pins over the supply: level and the load it is promised at, and the rail [V]."""
+
+    frac: float
+    v: float
+    at_a: float | None
+    rail: Range
+
+    def at(self, i_load_a: float) -> Range:
+        """Lowest to highest level at a load [V]; never above the rail."""
+        share = 1.0 if not self.at_a else min(1.0, max(i_load_a / self.at_a, 0.02))
+        if self.frac:
+            ends = [(1 - (1 - self.frac) * share) * volts + self.v * share for volts in (self.rail.low, self.rail.high)]
+        else:
+            ends = [self.v, self.v]
+        return Range(min(*ends, self.rail.low), self.rail.high)
+
+
+def pin_high(board: BoardView) -> PinHigh:
+    """High level of this board's pins."""
+    electrical = board.chip.electrical
+    at = electrical.voh_i_a.value if electrical.voh_i_a is not None else None
+    return PinHigh(electrical.voh_min.frac, electrical.voh_min.v, at, board_rail(board))
 
 
 def pin_receiver(chip: Chip) -> Receiver:

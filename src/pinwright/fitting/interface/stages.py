@@ -7,7 +7,7 @@ from pinwright.circuits.ranges import Range
 from pinwright.circuits.window import shown
 from pinwright.facts.model import Load
 from pinwright.fitting.interface.pieces import Check, Element, Piece
-from pinwright.fitting.interface.rails import board_rail
+from pinwright.fitting.interface.rails import board_rail, pin_high
 from pinwright.fitting.interface.transistor_stages import low_side_stage
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
@@ -50,7 +50,7 @@ def load_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> t
         return _led(asks, asks.load, place, board, bench)
     most = pin_current_max(asks, board, place)
     if asks.needs.driver_components and asks.load is not None and asks.load.stage == "low":
-        element, checks, against = low_side_stage(asks.load, board, bench, min(most, _design_a(board)), bench.ambient_high_c)
+        element, checks, against = low_side_stage(asks.load, pin_high(board), bench, min(most, _design_a(board)), bench.ambient_high_c)
         if element is not None:
             return [element], list(checks)
         words = asks.needs.driver or "transistor stage"

@@ -39,27 +39,28 @@ def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None 
     return Circuit(tuple(elements), tuple(checks), fails)
 
 
-def place_key(place: Place) -> tuple[object, ...]:
-    """What matters about a pin for the circuits on it; pins with one key can share them."""
+def place_key(place: Place) -> tuple[tuple[object, ...], tuple[str, ...]]:
+    """What matters about a pin for the circuits on it, and what it does before firmware, which matters to loads only."""
     fitted = {item.what for item in place.onboard}
     return (
         place.pad.pull_up,
         place.pad.pull_down,
         place.pad.tolerates_5v,
-        boot_states(place),
         *(what in fitted for what in ("divider", "pull-up", "pull-down")),
         tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
         place.pad.adc.unit if place.pad.adc else None,
-    )
+    ), boot_states(place)
 
 
-def circuits_for(asks: Asks, places: Sequence[Place], board: BoardView, bench: Bench, keys: Sequence[tuple[object, ...]]) -> list[Circuit]:
+def circuits_for(
+    asks: Asks, places: Sequence[Place], board: BoardView, bench: Bench, keys: Sequence[tuple[tuple[object, ...], tuple[str, ...]]]
+) -> list[Circuit]:
     """Circuits one line needs on many pins; pins alike in what matters (``keys``, one a place) share one."""
     known: dict[tuple[object, ...], Circuit] = {}
     found = []
-    draws = asks.i_in_a or asks.load is not None
-    for place, key in zip(places, keys, strict=True):
-        whole = (*key, pin_current_max(asks, board, place)) if draws else key
+    draws, waits = asks.i_in_a or asks.load is not None, asks.drives and asks.safe_level != "any"
+    for place, (fitted, boot) in zip(places, keys, strict=True):
+        whole = (fitted, boot if waits else (), pin_current_max(asks, board, place) if draws else 0.0)
         if whole not in known:
             known[whole] = circuit_for(asks, place, board, bench)
         found.append(known[whole])

@@ -7,6 +7,7 @@ The pull that keeps the stage off while the pin floats is a matter of the line (
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pinwright.circuits import mosfets, transistors
 from pinwright.circuits.clamps import diode_needs
@@ -17,8 +18,7 @@ from pinwright.circuits.window import choose, shown
 from pinwright.errors import OutOfRange
 from pinwright.facts.model import Load
 from pinwright.fitting.interface.pieces import Check, Element, Piece
-from pinwright.fitting.interface.rails import board_rail, pin_driver
-from pinwright.fitting.places import BoardView
+from pinwright.fitting.interface.rails import PinHigh
 from pinwright.fitting.setting import Bench, Switch
 
 __all__ = ["low_side_stage"]
@@ -36,6 +36,8 @@ T_JUNCTION_MAX_C, T_RATED_C = 150.0, 25.0
 """Hottest junction of a silicon transistor, and the surroundings its power rating holds for [°C] (common practice, no source)."""
 CURRENT_RESERVE = 1.5
 """A transistor is used up to its rating over this (common practice, no source)."""
+PULL_A = 0.5e-3
+"""Most the pull-down of a gate takes from the pin [A]: 10 kΩ at 5 V."""
 _SLOW_S, _FAST_S = 100e-6, 1e-6
 _KICKS = ("coil", "motor", "buzzer")
 
@@ -47,8 +49,9 @@ class _Stage:
     order: tuple[object, ...]
 
 
+@lru_cache(maxsize=4096)
 def low_side_stage(
-    load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float
+    load: Load, high: PinHigh, bench: Bench, i_pin_max_a: float, ambient_c: float
 ) -> tuple[Element | None, tuple[Check, ...], str]:
     """Best stage between load and ground, the checks it passes, and what stands against all others where none works."""
     found: list[_Stage] = []
@@ -59,9 +62,9 @@ def low_side_stage(
             continue
         try:
             stage = (
-                _npn(switch, load, board, bench, i_pin_max_a, ambient_c)
+                _npn(switch, load, high, bench, i_pin_max_a, ambient_c)
                 if switch.kind == "npn"
-                else _mosfet(switch, load, board, bench, i_pin_max_a, ambient_c)
+                else _mosfet(switch, load, high, bench, i_pin_max_a, ambient_c)
             )
         except OutOfRange as error:
             against.append(f"{switch.part}: {error}")
@@ -76,14 +79,12 @@ def low_side_stage(
     return best.element, best.checks, ""
 
 
-def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
+def _npn(switch: Switch, load: Load, high: PinHigh, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
     if switch.hfe_min < 2 * FORCED_GAIN:
         return f"a gain of {switch.hfe_min:g} leaves nothing for saturation"
-    rail = board_rail(board)
     needed = load.i_a / FORCED_GAIN * 1.2
-    voh = pin_driver(board.chip, needed).voh.at(rail)
     plan = transistors.low_side_plan(
-        Range(min(voh.low, rail.low), rail.high), load.i_a,
+        high.at(needed), load.i_a,
         v_be_v=Range(V_BE_LOW_V, switch.vbe_v), gain=FORCED_GAIN, v_ce_v=switch.vce_sat_v,
         i_pin_max_a=i_pin_max_a, i_leak_a=I_LEAK_A, tolerance=bench.tolerance, stock=bench.resistors,
     )  # fmt: skip
@@ -107,9 +108,8 @@ def _npn(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a
     return _stage(switch, words, pieces, checks, plan.p_w)
 
 
-def _mosfet(switch: Switch, load: Load, board: BoardView, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
-    rail = board_rail(board)
-    drive = Range(pin_driver(board.chip, 1e-5).voh.at(rail).low, rail.high)
+def _mosfet(switch: Switch, load: Load, high: PinHigh, bench: Bench, i_pin_max_a: float, ambient_c: float) -> _Stage | str:
+    drive = high.at(PULL_A)
     spec = mosfets.FetSpec(switch.r_on, Range(switch.vgs_th_min_v, switch.vgs_th_max_v), switch.vgs_max_v, switch.v_max_v, _r_th(switch))
     plan = mosfets.low_side_plan(spec, drive, Range.around(load.v_v, 0.05), load.i_a, t_ambient_c=ambient_c)
     if not plan.works or plan.p_w is None:
