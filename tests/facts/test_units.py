@@ -57,6 +57,8 @@ RANGES: dict[str, tuple[float, float]] = {
     "r_sample_ohm": (100.0, 1e5),
     "r_source_max_ohm": (1e3, 1e6),
     "r_fixed_ohm": (100.0, 1e6),
+    "fixed_tolerance": (1e-4, 0.2),
+    "pull_down_max_ohm": (100.0, 1e6),
     "r_ref_ohm": (10.0, 1e6),
     # voltages [V]
     "vdd_min_v": (1.0, 5.0),

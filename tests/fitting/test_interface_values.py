@@ -13,7 +13,7 @@ import pytest
 from interface_rig import asks_of, bench_like, board, circuit, is_e24, job_of, measures, number, part, piece, spot
 
 from pinwright.facts.model import Level, Load
-from pinwright.fitting.interface.rails import board_rail, pin_driver
+from pinwright.fitting.interface.rails import board_rail, pin_driver, pin_high
 from pinwright.fitting.setting import Switch
 
 BOARDS = ("raspberry-pi-pico", "esp32-wroom32-30pin", "atmega328p-32pin", "stm32f103c8-40pin", "nano-33-iot")
@@ -124,7 +124,7 @@ def stage(seen_name: str, load: Load, **changes: object):  # type: ignore[no-unt
     from pinwright.fitting.interface.transistor_stages import low_side_stage
 
     seen = board(seen_name)
-    return low_side_stage(load, seen, bench_like(**changes), 8e-3, float(changes.get("ambient_high_c", 40.0)))  # type: ignore[arg-type]
+    return low_side_stage(load, pin_high(seen), bench_like(**changes), 8e-3, float(changes.get("ambient_high_c", 40.0)))  # type: ignore[arg-type]
 
 
 NPN = Switch("npn-test", "test NPN", "npn", 45.0, 0.2, hfe_min=100.0, vbe_v=0.95, vce_sat_v=0.3, p_max_w=0.5)

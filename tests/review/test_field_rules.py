@@ -168,3 +168,30 @@ name = "probe"
 
     assert said(build(ESP8266, probe("3 V"), {"probe.OUT": "A0"}), "analog-clipped") == set()
     assert said(build(ESP32, probe("3.3 V"), {"probe.OUT": "IO34"}), "analog-clipped") == {("caution", "probe.OUT")}
+
+
+def test_pull_down_that_a_pad_outdoes(build: Build) -> None:
+    # RP2350 data sheet, appendix E, E9: an external pull-down of 8.2 kΩ or less works, the internal one does not
+    part = """
+[[part]]
+name = "call"
+
+  [[part.line]]
+  name = "SW"
+  direction = "in"
+  signal = "digital"
+  rest = "low"
+  pull = "down"
+  gives_high_of = "3.3 V"
+"""
+    pins = {"call.SW": "GP28"}
+
+    def at(ohm: float) -> set[tuple[str, str]]:
+        return said(build("raspberry-pi-pico-2", part, pins, {"call.SW": [down(ohm)]}), "pin-erratum")
+
+    assert at(22e3) == {("refuse", "call.SW")}
+    assert at(8.2e3) == {("note", "call.SW")}
+    assert said(build("raspberry-pi-pico-2", part, pins, {"call.SW": [inside("down")]}), "pin-erratum") == {("refuse", "call.SW")}
+    assert not said(build(PICO, part, pins, {"call.SW": [down(22e3)]}), "pin-erratum")
+    key = {"key": "push-button-momentary"}
+    assert not said(build("raspberry-pi-pico-2", key, {"key.SW": "GP28"}, {"key.SW": [inside()]}), "pin-erratum")

@@ -109,6 +109,7 @@ class Supply(_Table):
     voltage_v: Volts | None = Field(None, alias="voltage", description="Supply voltage, for example 5 V")
     current_a: Amperes | None = Field(None, alias="current", description="What the supply can give, for example 1 A")
     kind: str | None = Field(None, description="A supply of the catalogue: a cell, a charger, a USB port")
+    pin: str | None = Field(None, description="Supply pin of the board it goes to, as printed; left out: the one that fits")
     cells: int | None = Field(None, ge=1, le=12, description="Cells in series")
     capacity_ah: AmpereHours | None = Field(None, alias="capacity", description="Charge of the battery, for example 2000 mAh")
     wire_m: Metres | None = Field(None, alias="wire", description="Length of wire from the supply to the device")

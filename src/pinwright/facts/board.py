@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from pinwright.facts.chip import StateCurrent
 from pinwright.facts.cited import Cite, Seen, Source
 
 __all__ = ["Board", "BoardPin", "BoardSupply", "HeaderStrip", "Onboard", "Regulator", "Reserve"]
@@ -158,6 +159,7 @@ class Board:
     """A board a maker can buy, both header rows in order and everything that sits on it.
 
     ``cost_class`` 1 (cheapest) to 5 is indicative only, never a price.
+    ``current``: what a radio chip beside the microcontroller draws, by state.
     ``usb_end``: the end or side the socket points to; *first* is the end pin orders count from, left and right as seen
     from the component side with the first end up.  ``length_m`` runs along the rows, ``row_spacing_m`` between the two rows.
     ``clock_hz`` [Hz] only where the board runs its chip at another clock than the PWM pools of the chip assume.
@@ -186,6 +188,7 @@ class Board:
     supply: tuple[BoardSupply, ...]
     header: tuple[BoardPin, ...]
     regulator: tuple[Regulator, ...] = ()
+    current: tuple[StateCurrent, ...] = ()
     strip: tuple[HeaderStrip, ...] = ()
     onboard: tuple[Onboard, ...] = ()
     reserve: tuple[Reserve, ...] = ()

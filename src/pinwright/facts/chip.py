@@ -297,14 +297,16 @@ class Erratum:
 
     ``concerns`` names the uses of its ``pads`` it spoils (empty: no choice of pins avoids it), ``weight`` in risk marks;
     ``is_fatal``: the pads do not work at all for those uses; ``fatal_with_radio``: they do not while one of these radios is on.
+    ``pull_down_max_ohm``: weakest resistor to ground that still makes a low on such a pad while it reads [ohm].
     """
 
     id: str
     pads: tuple[int | str, ...] = ()
-    concerns: tuple[Literal["interrupt", "analog-in", "output", "touch"], ...] = ()
+    concerns: tuple[Literal["interrupt", "analog-in", "output", "touch", "pull-down"], ...] = ()
     weight: int = 1
     is_fatal: bool = False
     fatal_with_radio: tuple[str, ...] = ()
+    pull_down_max_ohm: float | None = None
     effect: str
     workaround: str = ""
     src: str = ""

@@ -165,6 +165,7 @@ class Curve:
     ``linear``: V = ``zero_v`` + ``gain_v`` x quantity (``ratiometric``: both are shares of the supply).
     ``ntc``, ``pt``, ``ldr``, ``potentiometer``, ``force``: a resistance in a divider with ``r_fixed_ohm``; ``r_ref_ohm`` at
     ``at_ref`` (25 °C, 0 °C, 10 lx), ``beta_k`` or ``gamma``; ``to_supply``: the sensor is the upper resistor.
+    ``fixed_tolerance``: of that resistor as a share, where the part or its law asks for a better one than usual.
     ``low`` and ``high`` bound the quantity in ``unit``; ``tolerance`` is the sensor's own error as a share (resistive) or in
     the quantity's unit (linear).
     """
@@ -178,6 +179,7 @@ class Curve:
     gain_v: float = 0.0
     ratiometric: bool = False
     r_fixed_ohm: float | None = None
+    fixed_tolerance: float | None = None
     r_ref_ohm: float | None = None
     at_ref: float | None = None
     beta_k: float | None = None

@@ -39,7 +39,7 @@ def _switch(part: Part, in_stock: bool) -> Switch | None:
             part.id, part.title, "npn", value("vceo_v"), value("ic_max_a"), hfe_min=value("hfe_min"), vbe_v=value("vbe_sat_v", 0.9),
             vce_sat_v=value("vce_sat_v", 0.4), p_max_w=value("p_max_w"), in_stock=in_stock,
         )  # fmt: skip
-    if "vgs_th_v" not in part.facts:
+    if "vgs_th_v" not in part.facts or "vds_max_v" not in part.facts:
         return None
     threshold = part.facts["vgs_th_v"]
     stated = []

@@ -167,6 +167,7 @@ def _errata(asks: Asks, place: Place, board: BoardView, setting: Setting) -> Ite
         "analog-in": asks.direction == "analog-in",
         "output": asks.direction == "out",
         "touch": asks.signal == "touch",
+        "pull-down": asks.reads and asks.needs.pull == "down",
     }
     for erratum in place.errata:
         if any(uses[concern] for concern in erratum.concerns):

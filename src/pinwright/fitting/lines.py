@@ -222,9 +222,19 @@ def _line_asks(line: PartLine, rail: Rail, fitted: PullFitted | None, wish: Brie
         r_in_ohm=line.r_in_ohm,
         c_in_f=line.c_in_f,
         i_sink_a=line.i_sink_a,
-        load=line.load,
+        load=_load(line.load, wish),
         curve=line.curve,
     )
+
+
+def _load(load: Load | None, wish: BriefPart) -> Load | None:
+    """What a stage switches, with the current and the supply the brief names for the part."""
+    if load is None or load.stage == "pin" or load.kind == "input":
+        return load
+    amps = load.i_a if wish.current_a is None else max(wish.current_a, 1e-6)
+    volts = load.v_v if wish.supply_v is None else wish.supply_v
+    inrush = load.inrush_a * amps / load.i_a if load.inrush_a else None
+    return replace(load, i_a=amps, v_v=volts, inrush_a=inrush)
 
 
 def _figures(level: Level | None) -> Level | None:

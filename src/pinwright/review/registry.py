@@ -24,6 +24,7 @@ def all_rules() -> tuple[Rule, ...]:
         errata,
         levels,
         limits,
+        margins,
         onboard,
         open_lines,
         pins,
@@ -38,7 +39,7 @@ def all_rules() -> tuple[Rule, ...]:
     )
 
     who, start, bus = (pins, abilities, errata, onboard), (straps, starting, waking), (buses, blocks, addresses)
-    modules = (*who, *start, limits, levels, analog, pulls, open_lines, currents, *bus, pwm, pulses, too_fast, drivers, safety)
+    modules = (*who, *start, limits, levels, margins, analog, pulls, open_lines, currents, *bus, pwm, pulses, too_fast, drivers, safety)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

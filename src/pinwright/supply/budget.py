@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from pinwright.facts.model import Chip, Fact, Load, Part
+from pinwright.facts.model import Fact, Load, Part, StateCurrent
 from pinwright.fitting.lines import Device
 from pinwright.fitting.places import BoardView
 from pinwright.fitting.rank import Job
@@ -17,6 +17,7 @@ from pinwright.review.model import Wiring
 
 __all__ = ["Consumer", "Draw", "consumers", "total"]
 
+CHIP_WORDS = "chip data, currents by state"
 STATES = ("asleep", "awake", "burst")
 
 
@@ -59,7 +60,8 @@ def consumers(wiring: Wiring, job: Job) -> list[Consumer]:
     """Everybody who draws current in a plan."""
     view = wiring.view
     return [
-        _chip(view.chip, view, job),
+        _chip(view.chip.part, view.chip.current, view, job, CHIP_WORDS),
+        *_radio(view, job),
         *_on_board(view),
         *(consumer for device in job.nets.devices for consumer in _device(device, wiring, job)),
         *_dividers(wiring),
@@ -69,20 +71,25 @@ def consumers(wiring: Wiring, job: Job) -> list[Consumer]:
 # ------------------------------------------------------------------------------ chip and board
 
 
-def _chip(chip: Chip, view: BoardView, job: Job) -> Consumer:
-    def worst(*states: str) -> float:
-        of = [s for s in chip.current if s.state in states and (not s.radio or s.radio in job.setting.radio)]
-        return max((s.max_a or s.typ_a or 0.0 for s in of), default=0.0)
+def _chip(name: str, current: tuple[StateCurrent, ...], view: BoardView, job: Job, words: str) -> Consumer:
+    """The chip, or a radio chip beside it: its states asleep, awake and in a burst."""
+    mine = [s for s in current if not s.radio or s.radio in job.setting.radio]
 
-    def usual(*states: str) -> float:
-        of = [s for s in chip.current if s.state in states and (not s.radio or s.radio in job.setting.radio)]
-        return max((s.typ_a or s.max_a or 0.0 for s in of), default=0.0)
+    def most(states: tuple[str, ...], worst: bool) -> float:
+        figures = [(s.max_a or s.typ_a if worst else s.typ_a or s.max_a) or 0.0 for s in mine if s.state in states]
+        return max(figures, default=0.0)
 
-    radio = bool(job.setting.radio)
-    awake = max(usual("awake"), usual("radio-listen") if radio else 0.0)
-    burst = max(worst("awake"), worst("radio-listen", "radio-send") if radio else 0.0, awake)
-    asleep = usual("deep-sleep") if job.setting.sleeping else awake
-    return Consumer(chip.part, "logic", view.board.logic_v, Draw(asleep, awake, burst), "chip data, currents by state", bool(chip.current))
+    awake = most(("awake", "radio-listen"), worst=False)
+    burst = max(most(("awake", "radio-listen", "radio-send"), worst=True), awake)
+    asleep = most(("deep-sleep",), worst=False) if job.setting.sleeping else awake
+    return Consumer(name, "logic", view.board.logic_v, Draw(asleep, awake, burst), words, bool(current))
+
+
+def _radio(view: BoardView, job: Job) -> Iterator[Consumer]:
+    """A radio that is a chip of its own; one nobody gives a current for is not known."""
+    beside = set(view.board.radio) - set(view.chip.radio)
+    if beside & set(job.setting.radio) or (view.board.current and not job.setting.radio):
+        yield _chip("radio", view.board.current, view, job, CHIP_WORDS)
 
 
 def _on_board(view: BoardView) -> Iterator[Consumer]:

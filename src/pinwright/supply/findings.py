@@ -59,11 +59,28 @@ def _finding(
 
 def _entry(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     board = wiring.view.board
-    if report.entry.supply is None and board.supply:
-        hint = "Take a source within one of these ranges, or put a regulator (a buck or boost module) before the board."
-        yield _finding(
-            "supply-entry", "caution", [f"{report.source.words} cannot feed the {board.name} directly", report.entry.because], hint
-        )
+    if report.entry.supply is not None or not board.supply:
+        return
+    # Where the brief says which pin, there is nothing left to choose.
+    severity: Severity = "refuse" if job.file.brief.supply.pin else "caution"
+    heat = f"; {_heat_from(report, wiring)}" if _heat_from(report, wiring) else ""
+    hint = "Take a source within one of these ranges, or put a regulator (a buck or boost module) before the board."
+    because = [f"{report.source.words} cannot feed the {board.name} directly", report.entry.because + heat]
+    yield _finding("supply-entry", severity, because, hint, source=_supply_cite(wiring))
+
+
+def _heat_from(report: SupplyReport, wiring: Wiring) -> str:
+    """Heat a linear regulator to the logic rail would make of the source, as words."""
+    logic_v = wiring.view.board.logic_v
+    awake = report.rails.get("logic")
+    over = report.source.v.high - logic_v
+    if awake is None or over <= 2 or not any(r.efficiency is None for r in wiring.view.board.regulator):
+        return ""
+    return f"a linear regulator would turn {shown(over * awake.awake, 'W')} into heat"
+
+
+def _supply_cite(wiring: Wiring) -> str:
+    return wiring.view.board_cite(wiring.view.board.supply[0])
 
 
 def _source(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:

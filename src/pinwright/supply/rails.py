@@ -50,9 +50,15 @@ class Stage:
         return self.regulator.t_junction_max_c or T_JUNCTION_MAX_C
 
 
-def entry_of(board: Board, source: Source) -> Entry:
-    """Supply pin the source goes to: USB for a USB source, otherwise the one whose range covers it, nearest first."""
+def entry_of(board: Board, source: Source, wanted: str = "") -> Entry:
+    """Supply pin the source goes to: the one the brief names, USB for a USB source, else the one whose range covers it best."""
     ways = [supply for supply in board.supply if supply.direction in ("in", "in/out")]
+    named = next((supply for supply in ways if supply.pin.casefold() == wanted.casefold()), None) if wanted else None
+    if named is not None and _covers(named, source.v):
+        return Entry(named.pin, f"the brief feeds it at {named.pin}", named)
+    if wanted:
+        takes = f"{named.pin} takes {named.v_min_v or 0:g} to {named.v_max_v or 0:g} V" if named else f"it has no supply pin {wanted!r}"
+        return Entry("", f"the source gives {source.v.low:.3g} to {source.v.high:.3g} V, {takes}", None)
     usb = next((supply for supply in ways if supply.pin.casefold() == "usb"), None)
     if source.kind == "usb" and usb is not None:
         return Entry("USB", "the brief feeds it over USB", usb)

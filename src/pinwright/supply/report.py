@@ -41,7 +41,7 @@ def supply_of(wiring: Wiring, job: Job) -> SupplyReport:
 
     wish, board = job.file.brief.supply, wiring.view.board
     source = source_of(wish, job.catalogue)
-    entry = entry_of(board, source)
+    entry = entry_of(board, source, wish.pin or "")
     found = consumers(wiring, job)
     usual = source_draw(stages_of(board, entry, source, found, job.setting.ambient_c[1]), found, source, board)
     wire, drop = _wire(wish.wire_m or 0.0, usual.burst, job.setting.ambient_c[1])

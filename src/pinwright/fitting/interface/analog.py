@@ -218,7 +218,8 @@ def _converter(unit: AdcUnit, area: AdcRange, logic_v: float) -> AdcErrors:
 def _sensor(curve: Curve, rail: Range, logic_v: float, unit: AdcUnit, tolerance: float) -> curves.Curve | None:
     """The part's law with its tolerances; one fed by the converter's own reference is ratiometric."""
     with_supply = None if any(_is_supply(area, logic_v) for area in unit.ranges) and abs(rail.middle - logic_v) < 0.05 else rail
-    fixed = Range.around(curve.r_fixed_ohm, tolerance) if curve.r_fixed_ohm else None
+    own = tolerance if curve.fixed_tolerance is None else curve.fixed_tolerance
+    fixed = Range.around(curve.r_fixed_ohm, own) if curve.r_fixed_ohm else None
     reference = Range.around(curve.r_ref_ohm, curve.tolerance or 0.05) if curve.r_ref_ohm else None
     if curve.kind == "linear" and curve.ratiometric:
         return curves.ratiometric(curve.unit, curve.zero_v, curve.gain_v, abs(curve.tolerance * curve.gain_v), with_supply)

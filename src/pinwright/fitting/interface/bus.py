@@ -19,7 +19,8 @@ I2C_PULL_OHM = 4700.0
 """Pull-up of a bus where the window gives no choice (common practice, no source)."""
 MODULE_PULL_OHM = 10e3
 """Pull-up on a module that does not say (common practice, no source)."""
-_MODES = (("fast_plus", 1e6), ("fast", 400e3), ("standard", 100e3))
+_MODES = (("fast", 400e3), ("standard", 100e3))
+"""Speeds worth planning for: a faster one needs strong pull-ups, and no sensor or display needs it (our choice)."""
 _MOST_FITTED = 12
 
 

@@ -99,6 +99,8 @@ def _window(asks: Asks, direction: str, place: Place, board: BoardView, bench: B
             v_noise_v=_NOISE_SHARE * rail.low / 2, r_max_ohm=weakest, tolerance=bench.tolerance, stock=bench.resistors, aim=aim,
         )  # fmt: skip
     vil = min(reads.vil.fraction * v + reads.vil.offset_v for v in (rail.low, rail.high))
+    if asks.reads:
+        weakest = min([weakest, *(erratum.pull_down_max_ohm for erratum in place.errata if erratum.pull_down_max_ohm)])
     return pull_down_plan(
         vil, leak, voh_v=rail.high, i_idle_max_a=idle, v_noise_v=_NOISE_SHARE * rail.low / 2,
         r_max_ohm=weakest, tolerance=bench.tolerance, stock=bench.resistors, aim=aim,

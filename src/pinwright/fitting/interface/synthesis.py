@@ -49,6 +49,7 @@ def place_key(place: Place) -> tuple[tuple[object, ...], tuple[str, ...]]:
         *(what in fitted for what in ("divider", "pull-up", "pull-down")),
         tuple(item.ohm for item in place.onboard if item.what in ("pull-up", "pull-down")),
         place.pad.adc.unit if place.pad.adc else None,
+        tuple(erratum.pull_down_max_ohm for erratum in place.errata if erratum.pull_down_max_ohm),
     ), boot_states(place)
 
 
