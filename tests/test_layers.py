@@ -28,7 +28,8 @@ FLOW: dict[str, set[str]] = {
     "supply": {"facts", "brief", "circuits", "fitting", "review"},
     "planning": {"facts", "brief", "fitting", "review", "supply"},
     "contract": {"facts", "circuits", "fitting", "review", "supply", "planning"},
-    "cli": {"facts", "brief", "circuits", "fitting", "review", "supply", "planning", "contract"},
+    "pack": {"facts", "circuits", "powerup", "fitting", "review", "supply", "planning"},
+    "cli": {"facts", "brief", "circuits", "fitting", "review", "supply", "planning", "contract", "pack"},
 }
 """What each package may import beside itself and the base modules."""
 

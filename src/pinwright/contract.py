@@ -9,6 +9,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pinwright.circuits.window import Window
     from pinwright.facts.loader import Catalogue
     from pinwright.facts.model import Board, Chip, Part, Source
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from pinwright.fitting.plan import BoardPlan, Placed
     from pinwright.fitting.rank import Job
     from pinwright.fitting.setting import Bench
+    from pinwright.fitting.timeline import Cell, Row
     from pinwright.fitting.why import WhyNot
     from pinwright.planning import CheckResult, PlanResult
     from pinwright.review.model import Finding, Review
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CONTRACT",
     "board_shape",
+    "cell_shape",
     "check_shape",
     "chip_shape",
     "claims_shape",
@@ -34,6 +38,7 @@ __all__ = [
     "part_shape",
     "part_sources",
     "plan_shape",
+    "timeline_shape",
     "why_not_shape",
     "why_shape",
 ]
@@ -412,6 +417,40 @@ def why_shape(plan: BoardPlan, placed: Placed, job: Job) -> dict[str, Any]:
             }
             for item in alternatives(plan, placed)
         ],
+    }
+
+
+def timeline_shape(plan: BoardPlan, rows: Sequence[Row], written: str | None) -> dict[str, Any]:
+    """What every line does, phase by phase."""
+    return {
+        "contract": CONTRACT,
+        "board": plan.view.board.id,
+        "written": written,
+        "lines": [
+            {"line": row.line, "pin": row.pin, "keeps": row.keeps or None, "phases": [cell_shape(cell) for cell in row.cells]}
+            for row in rows
+        ],
+    }
+
+
+def cell_shape(cell: Cell) -> dict[str, Any]:
+    """One line in one phase with its proofs."""
+    return {
+        "phase": cell.phase,
+        "verdict": cell.verdict,
+        "does": cell.does,
+        "proofs": [
+            {
+                "does": proof.stretch.does,
+                "duration_s": proof.stretch.duration_s,
+                "low_v": proof.v.low if proof.v else None,
+                "high_v": proof.v.high if proof.v else None,
+                "verdict": proof.verdict,
+                "words": proof.words,
+            }
+            for proof in cell.proofs
+        ],
+        "sources": [source for source in cell.sources if source],
     }
 
 

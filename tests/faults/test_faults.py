@@ -35,7 +35,7 @@ NOT_YET: dict[str, str] = {
     "relay-board-lowtrigger-5v-never-off": FITTED,
     "relay-coil-without-diode": FITTED,
     "i2c-without-pullups": FITTED,
-    "i2c-3m-cable-10k": FITTED,
+    "i2c-3m-cable-10k": FITTED + "; today a caution",
     "stm32f103-pc13-sources-led": FITTED,
     "rp2350-internal-pulldown-button": FITTED + "; and the erratum of the pad does not reach the choice of the resistor",
     "esp32-mosfet-gate-gpio15-no-pulldown": POWER_UP + "refused for an unconfirmed burst, not for the pull-up at reset",
@@ -51,7 +51,6 @@ NOT_YET: dict[str, str] = {
     "mcp23017-gpa7-as-input": KEY + "lines behind an expander",
     "esp32-ledc-shared-timer": KEY + "PWM channels, which are the firmware's choice and not the maker's",
     "stm32f103-usb-dplus-10k": KEY + "that the device talks USB through the board's own socket",
-    "ams1117-from-12v": "a source above every input of the board is a caution, and no heat is told",
     "devboard-deep-sleep-current": "the budget names the regulator, but not that it draws while the device sleeps",
 }
 

@@ -19,6 +19,7 @@ from pinwright.cli.group import EXIT_NO, FacesErrors, json_option, print_json, p
 from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
+    from pinwright.fitting.plan import BoardPlan
     from pinwright.fitting.rank import Job
 
 __all__ = ["main"]
@@ -142,11 +143,19 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
 @click.argument("line")
 @_BOARD
 @click.option("--not", "instead", metavar="PIN", help="Ask why the line is not on PIN, and what that would cost.")
+@click.option("--phase", help="Prove what the line does in one phase: reset, boot, set-up, ...")
 @folder_option
 @_LIMIT
 @json_option
 def why(
-    brief: Path, line: str, board: str | None, instead: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool
+    brief: Path,
+    line: str,
+    board: str | None,
+    instead: str | None,
+    phase: str | None,
+    folders: tuple[Path, ...],
+    time_limit: float | None,
+    as_json: bool,
 ) -> None:
     """Explain the pin of LINE ("part.line") in the plan for BRIEF.
 
@@ -154,6 +163,7 @@ def why(
     Example:
         pinwright why examples/bakery-proofer.toml heater.CTRL
         pinwright why examples/bakery-proofer.toml heater.CTRL --not GPIO8
+        pinwright why examples/bakery-proofer.toml heater.CTRL --phase boot
     """
     from pinwright.cli.progress import terminal_reporter
     from pinwright.contract import plan_shape, why_not_shape, why_shape
@@ -174,6 +184,9 @@ def why(
             show_refusals(result)
         sys.exit(EXIT_NO)
     placed = find_line(best, line)
+    if phase is not None:
+        _why_phase(best, placed.line.id, phase, job, as_json)
+        return
     if instead is None:
         if as_json:
             print_json(why_shape(best, placed, job))
@@ -211,6 +224,74 @@ def _add_facts() -> None:
 
 
 _add_facts()
+
+
+def _why_phase(plan: BoardPlan, line: str, phase: str, job: Job, as_json: bool) -> None:
+    from pinwright.contract import cell_shape
+    from pinwright.fitting.timeline import cell_of, timeline
+
+    rows = timeline(plan, job.setting)
+    row = next(row for row in rows if row.line == line)
+    cell = cell_of(rows, line, phase)
+    if as_json:
+        print_json({"contract": CONTRACT, "board": plan.view.board.id, "line": line, "pin": row.pin, **cell_shape(cell)})
+    else:
+        from pinwright.cli.show_timeline import show_cell
+
+        show_cell(row, cell)
+
+
+@main.command()
+@_BRIEF
+@_BOARD
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Draw it into this SVG file.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@folder_option
+@_LIMIT
+@json_option
+def timeline(
+    brief: Path, board: str | None, output: Path | None, force: bool, folders: tuple[Path, ...], time_limit: float | None, as_json: bool
+) -> None:
+    """Show what every line does from power-on until, and after, the firmware rules.
+
+    \b
+    Example:
+        pinwright timeline examples/bakery-proofer.toml
+    """
+    from pinwright.cli.progress import terminal_reporter
+    from pinwright.contract import plan_shape, timeline_shape
+    from pinwright.fitting.timeline import timeline as timeline_of
+    from pinwright.planning import plan_job
+
+    job = _job(brief, folders, None, time_limit)
+    if board:
+        job = _restricted(job, (board,))
+    result = plan_job(job, terminal_reporter(quiet=as_json))
+    best = result.usable[0] if result.usable else None
+    if best is None:
+        if as_json:
+            print_json(plan_shape(result))
+        else:
+            from pinwright.cli.show_plan import show_refusals
+
+            show_refusals(result)
+        sys.exit(EXIT_NO)
+    rows = timeline_of(best, job.setting)
+    title = job.file.brief.title
+    if output is not None:
+        from pinwright.files import write_new
+        from pinwright.pack.timeline_svg import timeline_svg
+
+        write_new(output, timeline_svg(title, best.view.board.name, rows), force)
+    if as_json:
+        print_json(timeline_shape(best, rows, str(output) if output else None))
+    elif output is not None:
+        click.echo(printable(f"Wrote {output}. Open it in a browser."))
+    else:
+        from pinwright.cli.show_timeline import show_timeline
+
+        show_timeline(rows, title, best.view.board.name)
+
 
 if __name__ == "__main__":
     main()

@@ -14,7 +14,7 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Setting
 from pinwright.powerup.proof import MODULE_SPREAD, RESISTOR_SPREAD, USUAL_PULL_OHM, Load, Proof, Pull, prove
 
-__all__ = ["alike_at_power_up", "load_of", "proofs", "pulls_at", "quiet_verdict"]
+__all__ = ["alike_at_power_up", "cite_of", "load_of", "proofs", "pulls_at", "quiet_verdict"]
 
 OFF_V = 0.3
 """A base or gate this near its safe rail is off (common practice, no source)."""
@@ -97,18 +97,18 @@ def quiet_verdict(asks: Asks, place: Place, board: BoardView, setting: Setting, 
         for proof in moved:
             words = f"{_WHEN[proof.phase]} {proof.words}"
             if proof.phase == "upload":
-                yield Mark("quiet-upload", f"{words}; the part may move while firmware is uploaded", 1, _cite(proof, place, board))
+                yield Mark("quiet-upload", f"{words}; the part may move while firmware is uploaded", 1, cite_of(proof, place, board))
             else:
                 strike = f"{words}, and this line must stay {asks.safe_level} until then"
-                yield Strike(_RULES[proof.verdict], strike, "quiet", _cite(proof, place, board))
+                yield Strike(_RULES[proof.verdict], strike, "quiet", cite_of(proof, place, board))
         wrong = {"low": "pulled up", "high": "pulled down"}.get(asks.safe_level)
         held = next((proof for proof in cells if proof.is_safe and proof.stretch.does == wrong), None)
         if held is not None:
-            yield Mark("quiet-held", f"{_WHEN[held.phase]} {held.words}", 1, _cite(held, place, board))
+            yield Mark("quiet-held", f"{_WHEN[held.phase]} {held.words}", 1, cite_of(held, place, board))
     elif moved:
         worst = max(moved, key=lambda proof: _WEIGHTS[proof.verdict] - (proof.phase == "upload"))
         words = f"{_WHEN[worst.phase]} {worst.words}; the part may twitch"
-        yield Mark(_RULES[worst.verdict], words, _WEIGHTS[worst.verdict], _cite(worst, place, board))
+        yield Mark(_RULES[worst.verdict], words, _WEIGHTS[worst.verdict], cite_of(worst, place, board))
 
 
 _RULES = {"pulses": "quiet-noisy", "on": "quiet-driven", "undefined": "quiet-undefined"}
@@ -149,7 +149,8 @@ def _moved_on_board(asks: Asks, place: Place, board: BoardView) -> Iterator[Stri
             yield Mark("quiet-on-board", f"{words}; the part may twitch", 2, board.board_cite(item))
 
 
-def _cite(proof: Proof, place: Place, board: BoardView) -> str:
+def cite_of(proof: Proof, place: Place, board: BoardView) -> str:
+    """Where the claim behind a cell comes from."""
     fact = proof.stretch.fact
     if isinstance(fact, Onboard):
         return board.board_cite(fact)

@@ -60,7 +60,9 @@ def stretches(pin: PinFacts, chip: Chip, sleeping: bool = False, deciding: bool 
         found = [Stretch(phase, "noisy", note="nobody says what this pad does before firmware") for phase in ("reset", "boot", "set-up")]
     else:
         found = [Stretch("reset", _DOES[boot[0].state], boot[0].duration_s, boot[0].note, boot[0])]
-        found += [Stretch("boot", _DOES[state.state], state.duration_s, state.note, state) for state in boot[1:]]
+        # A pad with one state keeps it from reset through the loader.
+        later = boot[1:] if len(boot) > 1 or deciding else boot
+        found += [Stretch("boot", _DOES[state.state], state.duration_s, state.note, state) for state in later]
         found.append(Stretch("set-up", _DOES[boot[-1].state], None, "as the loader leaves it", boot[-1]))
     found += [Stretch("boot", "noisy", note=item.effect, fact=item) for item in pin.onboard if item.what == "bootloader" and item.drives]
     if not deciding:
