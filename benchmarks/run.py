@@ -31,6 +31,8 @@ _PARTS = {
     "growth": "growth",
     "proved": "proved",
     "corners": "corners",
+    "power-up": "power_up",
+    "chain": "chain",
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from pinwright.fitting.candidates import Candidate, Candidates
 from pinwright.fitting.choices import Choice
@@ -12,7 +13,7 @@ from pinwright.fitting.lines import Line
 from pinwright.fitting.nets import Bus, Net
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Solution, pick_modes
-from pinwright.fitting.setting import Bench
+from pinwright.fitting.setting import Bench, Setting
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S, solve
 
 __all__ = ["BoardPlan", "Conflict", "Objective", "Placed", "assigned", "fit"]
@@ -71,7 +72,7 @@ class Conflict:
     smallest: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BoardPlan:
     """A board that can do the job, or the reason it cannot (``conflict``).  ``weak``: what about its supply does not hold."""
 
@@ -81,7 +82,7 @@ class BoardPlan:
     objective: Objective | None = None
     solution: Solution | None = None
     conflict: Conflict | None = None
-    spare: dict[str, int] = field(default_factory=dict)
+    setting: Setting = field(default_factory=Setting)
     firmware: tuple[Support, ...] = ()
     weak: tuple[str, ...] = ()
 
@@ -103,6 +104,13 @@ class BoardPlan:
             if placed.line.asks.direction == "analog-in"
         }
         return {line: worth for line, worth in found.items() if worth is not None}
+
+    @cached_property
+    def spare(self) -> dict[str, int]:
+        """How many more lines of each kind could be added; worked out when somebody asks.  Empty without a plan."""
+        from pinwright.fitting.spare import spare_lines
+
+        return spare_lines(self, self.setting) if self.feasible else {}
 
     def of(self, line_id: str) -> Placed | None:
         """Where a line went."""

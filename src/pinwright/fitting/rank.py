@@ -19,7 +19,6 @@ from pinwright.fitting.places import BoardView, view
 from pinwright.fitting.plan import BoardPlan, Conflict, fit
 from pinwright.fitting.setting import Setting
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S
-from pinwright.fitting.spare import spare_lines
 from pinwright.fitting.wishes import RADIO_WORDS, Wish, setting_wishes
 from pinwright.reporter import Reporter
 
@@ -144,7 +143,7 @@ def plan_board(job: Job, board: Board) -> BoardPlan:
         money=plan.objective.money + _price_of_components(job, plan),
         risk=plan.objective.risk + DRIVER_WEIGHT * gaps,
     )
-    return replace(plan, objective=objective, spare=spare_lines(plan, job.setting), firmware=firmware)
+    return replace(plan, objective=objective, setting=job.setting, firmware=firmware)
 
 
 def money_of(job: Job, board: Board) -> float:
