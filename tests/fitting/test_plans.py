@@ -196,19 +196,15 @@ kind = "push-button-momentary"
     assert wide.wishes[0][0] == "max_width"
 
 
-def relay_pull(catalogue: Catalogue) -> bool:
-    text = 'title = "t"\n[[part]]\nname = "relay"\nkind = "relay-module-opto-active-low"\n'
-    _, plan = _plan(text, "raspberry-pi-pico", catalogue)
-    return any(placed.circuit.of("pull-up") for placed in plan.placed)
-
-
 def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogue) -> None:
     # RP2040 pads pull down (50 to 80 kOhm) until the firmware runs: 66 uA at most, while the module's opto-coupler needs
     # 2.5 mA (figures of the catalogue).  A bare gate needs no current, so for it the pull counts, and a resistor must beat it:
     # 50 kOhm down and R up leave the gate within 0.3 V of the lowest rail up to R = 50 k * 0.3 / 3.1 = 4.9 kOhm (Kirchhoff).
+    # Its high of 2.8 V is no sure off for a module at 5 V: a level shifter stands between, whose open input must be held.
     text = 'title = "t"\n[[part]]\nname = "relay"\nkind = "relay-module-opto-active-low"\n'
     _, plan = _plan(text, "raspberry-pi-pico", catalogue)
     assert plan.feasible
+    assert all(placed.circuit.of("level shifter") and placed.circuit.of("pull-up") for placed in plan.placed)
     text = (
         'title = "t"\n[[part]]\nname = "gate"\n[[part.line]]\nname = "G"\ndirection = "out"\nsignal = "digital"\n'
         'off_level = "high"\npower_up = "must stay off"\n'
@@ -218,4 +214,3 @@ def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogu
     pull = placed.circuit.of("pull-up")
     assert pull is not None
     assert 0 < pull.ohm <= 4900
-    assert not relay_pull(catalogue)

@@ -280,7 +280,7 @@ def battery_life(capacity_ah: float, i_average_a: float, self_discharge_per_year
         raise OutOfRange("A cell that loses all its charge in a year has no life to compute.")
     plain_life_s = np.asarray(capacity_ah, dtype=float) * _HOUR_S / i_average_a
     per_s = -np.log1p(-np.asarray(self_discharge_per_year, dtype=float)) / YEAR_S
-    lossy = per_s > 0
+    lossy = per_s * plain_life_s > 1e-12  # below, ln(1 + x) / x is 1 to the last digit, and a subnormal rate would lose its digits
     rate = np.where(lossy, per_s, 1.0)  # any number where it is not used: no division by zero
     life_s: float = plain(np.where(lossy, np.log1p(rate * plain_life_s) / rate, plain_life_s))
     return life_s

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from pinwright.brief.fitted import FittedPiece, parse_accuracy, parse_fitted
 from pinwright.facts.model import Curve, Level, Load, Needs, PartLine, PullFitted
 
 if TYPE_CHECKING:
@@ -22,18 +23,23 @@ LONG_WIRE_M = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """Supply range of a part [V]; ``fixed_v`` where the maker has said what feeds it."""
+    """Supply range of a part [V]; ``fixed_v`` where the maker has said what feeds it; ``strong``: it takes so much that it
+    belongs on the rail its data names as usual, not on the board's own regulator.
+    """
 
     min_v: float | None = None
     typ_v: float | None = None
     max_v: float | None = None
     fixed_v: float | None = None
+    strong: bool = False
 
     def at(self, logic_v: float) -> float:
         """Voltage [V] the part runs at beside a board of ``logic_v``: the board's own if it can."""
         if self.fixed_v is not None:
             return self.fixed_v
         low, high = self.min_v or 0.0, self.max_v if self.max_v is not None else 1e9
+        if self.strong and self.typ_v is not None:
+            return self.typ_v
         for rail in (logic_v, 5.0, 3.3):
             if low <= rail <= high:
                 return rail
@@ -42,7 +48,10 @@ class Rail:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """Everything a line asks of its pin; equal asks can be judged once."""
+    """Everything a line asks of its pin; equal asks can be judged once.
+
+    ``accuracy``: largest error its reading may have, in the unit of ``curve``.
+    """
 
     direction: str
     signal: str
@@ -67,6 +76,7 @@ class Asks:
     i_sink_a: float | None = None
     load: Load | None = None
     curve: Curve | None = None
+    accuracy: float | None = None
 
     @property
     def reads(self) -> bool:
@@ -94,7 +104,10 @@ class BusNeeds:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One conductor.  ``id`` is ``part.line``; ``place`` says where in the brief it comes from."""
+    """One conductor.  ``id`` is ``part.line``; ``place`` says where in the brief it comes from.
+
+    ``fitted``: what the maker says is between pin and part, from the pin to the part; ``None`` where nobody says.
+    """
 
     id: str
     part: str
@@ -103,11 +116,15 @@ class Line:
     place: str
     asks: Asks
     lock: str = ""
+    fitted: tuple[FittedPiece, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """One part of the brief with its lines; ``bus`` by signal (i2c, spi, uart, i2s)."""
+    """One part of the brief with its lines; ``bus`` by signal (i2c, spi, uart, i2s).
+
+    ``switched``: its supply is off while the device sleeps.  ``ports``: use of an expander's ports, ``in`` or ``out``.
+    """
 
     name: str
     kind: str
@@ -115,6 +132,8 @@ class Device:
     place: str
     lines: tuple[Line, ...]
     bus: dict[str, BusNeeds]
+    switched: bool = False
+    ports: tuple[tuple[str, str], ...] = ()
 
 
 def expand(file: BriefFile, catalogue: Catalogue) -> list[Device]:
@@ -135,15 +154,24 @@ def _device(wish: BriefPart, known: Part | None, name: str, place: str) -> Devic
     lines = []
     for line_name, asks in _catalogue_asks(wish, known, rail) if known else _own_asks(wish, rail):
         lock = wish.pins.get(line_name, "")
-        lines.append(Line(f"{name}.{line_name}", name, line_name, title, place, asks, lock))
-    return Device(name, wish.kind or "", title, place, tuple(lines), _bus_needs(wish, known, lines))
+        fitted = tuple(map(parse_fitted, wish.fitted[line_name])) if line_name in wish.fitted else None
+        lines.append(Line(f"{name}.{line_name}", name, line_name, title, place, asks, lock, fitted))
+    return Device(
+        name, wish.kind or "", title, place, tuple(lines), _bus_needs(wish, known, lines), wish.switched, tuple(wish.ports.items())
+    )
+
+
+STRONG_A = 0.2
+"""From here on a part is fed at its usual voltage rather than from the board's regulator [A] (common practice, no source)."""
 
 
 def _rail(wish: BriefPart, known: Part | None) -> Rail:
     if known is None:
         return Rail(fixed_v=wish.supply_v)
     supply = known.supply_v
-    return Rail(supply.min, supply.typ, supply.max, wish.supply_v)
+    active = known.current_a.active
+    amps = max((v for v in (active.value, active.max, active.typ) if v is not None), default=0.0) if active else 0.0
+    return Rail(supply.min, supply.typ, supply.max, wish.supply_v, amps >= STRONG_A)
 
 
 def _bus_needs(wish: BriefPart, known: Part | None, lines: list[Line]) -> dict[str, BusNeeds]:
@@ -266,7 +294,9 @@ def _with_wish(asks: Asks, wish: LineWish) -> Asks:
     needs = replace(needs, **{key: value for key, value in given.items() if value is not None})
     signal = "pwm" if wish.pwm and asks.signal == "digital" else asks.signal
     current = asks.i_in_a if wish.current_a is None else wish.current_a
-    asks = replace(asks, needs=needs, signal=signal, i_in_a=current)
+    source = asks.r_in_ohm if wish.source_resistance_ohm is None else wish.source_resistance_ohm
+    accuracy = asks.accuracy if wish.accuracy is None else parse_accuracy(wish.accuracy)[0]
+    asks = replace(asks, needs=needs, signal=signal, i_in_a=current, r_in_ohm=source, accuracy=accuracy)
     return _with_power_up(asks, wish.power_up, wish.off_level)
 
 
@@ -295,6 +325,8 @@ def _own_line(line: BriefLine, wish: BriefPart, rail: Rail) -> Asks:
     needs = Needs()
     if line.signal == "onewire":
         needs = Needs(pull="up", pull_ohm=4700.0, external_pull=True)
+    elif line.direction == "in" and line.rest == "released" and line.gives_high_of_v is None and line.signal != "analog":
+        needs = Needs(pull="up")  # an open collector: somebody must make the high
     asks = Asks(
         direction=line.direction,
         signal=line.signal,
@@ -312,7 +344,20 @@ def _own_line(line: BriefLine, wish: BriefPart, rail: Rail) -> Asks:
         long_wire=(wish.wire_m or 0.0) > LONG_WIRE_M,
         wire_m=wish.wire_m or 0.0,
     )
-    return _with_wish(_with_power_up(asks, wish.power_up, line.off_level), line)
+    return _with_stage(_with_wish(_with_power_up(asks, wish.power_up, line.off_level), line), wish)
+
+
+BIG_LOAD_A = 0.05
+"""No pin gives this much [A]: a stage must stand between (common practice, no source)."""
+
+
+def _with_stage(asks: Asks, wish: BriefPart) -> Asks:
+    """A load of the maker's own that no pin can feed hangs behind a transistor; what it is nobody says, so it gets a diode."""
+    if asks.direction != "out" or asks.i_in_a < BIG_LOAD_A or asks.safe_level == "high" or asks.needs.driver_components:
+        return asks
+    load = Load(kind="coil", v_v=wish.supply_v or 5.0, i_a=asks.i_in_a, note="a load of your own")
+    needs = replace(asks.needs, driver="transistor to ground with its base or gate resistor, diode across the load", driver_components=3)
+    return replace(asks, needs=needs, load=load, i_in_a=0.0)
 
 
 def _fixed(volts: float | None) -> Level | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pinwright.circuits.window import shown
 from pinwright.facts.model import BootState, Onboard
 from pinwright.fitting.interface.pieces import Circuit
+from pinwright.fitting.interface.pulls import shifter_input_v
 from pinwright.fitting.interface.rails import board_rail
 from pinwright.fitting.judge import Mark, Strike
 from pinwright.fitting.lines import Asks
@@ -23,9 +24,14 @@ ON_V = 1.0
 _WEIGHTS = {"pulses": 3, "on": 3, "undefined": 1}
 
 
-def load_of(asks: Asks, board: BoardView) -> Load:
-    """What the part asks of its line while nobody commands it."""
+def load_of(asks: Asks, board: BoardView, circuit: Circuit) -> Load:
+    """What the part asks of its line while nobody commands it; behind a level shifter, what the shifter's input asks."""
     logic_v = board.board.logic_v
+    if circuit.of("level shifter") and asks.direction == "out":
+        # No current of the part's reaches the pin, and an input that floats gives any level at the output.
+        safe, other = shifter_input_v(asks.safe_level, logic_v), shifter_input_v("high" if asks.safe_level == "low" else "low", logic_v)
+        low = asks.safe_level == "low"
+        return Load(asks.safe_level, safe if low else logic_v - safe, logic_v - other if low else other, is_on_undriven=True)
     rail_v = asks.rail.at(logic_v)
     off, on = OFF_V, ON_V
     if asks.safe_level == "high":
@@ -82,7 +88,7 @@ def _pull(direction: str, ohm: float, spread: float, rail_v: float, words: str) 
 
 def proofs(asks: Asks, place: Place, board: BoardView, setting: Setting, circuit: Circuit, deciding: bool = False) -> list[Proof]:
     """Every cell of the line's timeline, or only those that decide about the pin."""
-    load, pulls = load_of(asks, board), pulls_at(asks, place, board, circuit)
+    load, pulls = load_of(asks, board, circuit), pulls_at(asks, place, board, circuit)
     return prove(load, place, board.chip, board_rail(board), pulls, setting.sleeping, deciding)
 
 

@@ -73,10 +73,11 @@ def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = No
         use.radio,
         use.sleeping,
         use.console == "keep",
-        use.usb == "keep",
+        use.usb != "free",
         file.brief.firmware.language or "",
         bench_of(file.brief.stock, catalogue, ambient[1]),
         ambient,
+        use.usb == "device",
     )
     return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
 
@@ -179,6 +180,11 @@ def _order(job: Job, plan: BoardPlan) -> tuple[object, ...]:
 # ------------------------------------------------------------------------------ wishes about the board itself
 
 
+def talks_usb(seen: BoardView) -> bool:
+    """Whether the chip itself is at the board's USB socket and can be any USB device."""
+    return seen.board.usb == "native" and seen.chip.usb in ("device", "host-device")
+
+
 def _board_conflict(job: Job, board: Board, seen: BoardView) -> Conflict | None:
     """What bars a board before any pin is looked at: no such radio, too large, too dear."""
     brief, place = job.file.brief, job.file.place
@@ -197,6 +203,12 @@ def _board_conflict(job: Job, board: Board, seen: BoardView) -> Conflict | None:
             f"The {seen.chip.part} runs {' and '.join(runs) or 'neither'}.",
         )
         return Conflict((("language", words),), chain, True)
+    if job.setting.usb_device and not talks_usb(seen):
+        words = "a USB device through the board's own socket"
+        own = f"The {board.name}'s socket leads to " + (
+            "a bridge to a serial port." if board.usb == "bridge" else "nothing the chip can do this with."
+        )
+        return Conflict((("usb", words),), (f"The brief wants {words} ({place('use', 'usb')}).", own), True)
     for key, limit, size in (
         ("max_length", brief.board.max_length_m, board.length_m),
         ("max_width", brief.board.max_width_m, board.width_m),

@@ -48,7 +48,10 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What the brief says about the whole device.  ``ambient_c``: lowest and highest temperature around it [°C]."""
+    """What the brief says about the whole device.
+
+    ``ambient_c``: lowest and highest temperature around it [°C].  ``usb_device``: it is a USB device through the board's own socket.
+    """
 
     radio: tuple[str, ...] = ()
     sleeping: bool = False
@@ -57,3 +60,4 @@ class Setting:
     language: str = ""
     bench: Bench = Bench()
     ambient_c: tuple[float, float] = (0.0, 40.0)
+    usb_device: bool = False

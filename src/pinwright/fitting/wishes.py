@@ -35,7 +35,7 @@ def setting_wishes(file: BriefFile) -> list[Wish]:
         wishes.append(Wish("radio", f"{names} on while the device works", _place(file, "radio")))
     if use.console == "keep":
         wishes.append(Wish("console", "the console (boot log and upload port) kept free", _place(file, "console")))
-    if use.usb == "keep":
+    if use.usb != "free":
         wishes.append(Wish("usb", "the USB pins kept free", _place(file, "usb")))
     if use.sleeping:
         wishes.append(Wish("sleep", "deep sleep between jobs", _place(file, "sleeping")))

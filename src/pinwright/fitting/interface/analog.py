@@ -25,7 +25,7 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 
-__all__ = ["Reading", "analog_elements", "input_range", "reading", "source_max_ohm", "unit_of"]
+__all__ = ["Reading", "analog_elements", "input_range", "reading", "reading_source_ohm", "source_max_ohm", "unit_of"]
 
 HOLD_F = 100e-9
 """Capacitor at a pin with a weak source behind it: it fills the sampling capacitor at once (common practice, no source)."""
@@ -53,7 +53,7 @@ def analog_elements(
     unit = unit_of(place, board)
     if unit is None:
         return [], []
-    source, most = _source_ohm(asks, before), source_max_ohm(unit)
+    source, most = reading_source_ohm(asks, before), source_max_ohm(unit)
     words = f"the source looks like {shown(source)}, the converter takes {shown(most[0])} ({most[1]})"
     if source <= most[0]:
         return [], [Check("source of the reading", words, most[0] - source, "Ω", "settling.source_r_max")]
@@ -61,7 +61,7 @@ def analog_elements(
     return [Element("capacitor", f"{shown(HOLD_F, 'F')} to ground", 1, words, None, (piece,))], []
 
 
-def _source_ohm(asks: Asks, elements: Iterable[Element]) -> float:
+def reading_source_ohm(asks: Asks, elements: Iterable[Element]) -> float:
     """Resistance the pin looks into [ohm]: the divider, the part's own, or its resistive divider at its weakest."""
     divider = next((e for e in elements if e.kind == "divider" and len(e.pieces) == 2), None)
     own = asks.r_in_ohm or 0.0
@@ -149,20 +149,25 @@ def reading(asks: Asks, place: Place, board: BoardView, bench: Bench, elements: 
     supply = asks.rail.at(board.board.logic_v)
     rail = board_rail(board) if abs(supply - board.board.logic_v) < 0.05 else Range.around(supply, 0.05)
     try:
-        return _reading(asks.curve, unit, rail, board.board.logic_v, resistors, bench.tolerance)
+        source = asks.r_in_ohm or 0.0 if divider else 0.0
+        return _reading(asks.curve, unit, rail, board.board.logic_v, resistors, bench.tolerance, source)
     except OutOfRange:
         return None
 
 
 @lru_cache(maxsize=1024)
 def _reading(
-    curve: Curve, unit: AdcUnit, rail: Range, logic_v: float, divider: tuple[float, float] | None, tolerance: float
+    curve: Curve, unit: AdcUnit, rail: Range, logic_v: float, divider: tuple[float, float] | None, tolerance: float, source_ohm: float
 ) -> Reading | None:
     sensor = _sensor(curve, rail, logic_v, unit, tolerance)
     if sensor is None:
         return None
-    resistors = (Range.around(divider[0], tolerance), Range.around(divider[1], tolerance)) if divider else None
-    scale = divider[1] / (divider[0] + divider[1]) if divider else 1.0
+    # The sensor's own resistance lies above the upper resistor: between nothing and all of it, as its wiper or its value goes.
+    resistors, scale = None, 1.0
+    if divider:
+        highest = (divider[0] + source_ohm) * (1 + tolerance)
+        resistors = (Range(divider[0] * (1 - tolerance), highest, divider[0] + source_ohm / 2), Range.around(divider[1], tolerance))
+        scale = divider[1] / (resistors[0].middle + divider[1])
     usual = {name: each.range.middle for name, each in sensor.uncertain.items()} | {"v_ref_v": rail.middle}
     ends = [float(sensor.volts(quantity, usual)) * scale for quantity in (curve.low, curve.high)]
     area = input_range(unit, max(ends), logic_v)

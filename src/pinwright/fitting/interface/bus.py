@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pinwright.circuits.i2c import Fitted, bus_capacitance, bus_window, fitted_pulls
-from pinwright.circuits.window import Window, shown
+from pinwright.circuits.preferred import preferred
+from pinwright.circuits.pulls import parallel
+from pinwright.circuits.ranges import Range
+from pinwright.circuits.window import Choice, Window, shown
 from pinwright.errors import OutOfRange
 from pinwright.fitting.interface.pieces import Check, Circuit, Element, Piece
-from pinwright.fitting.interface.rails import board_rail
+from pinwright.fitting.interface.rails import FIVE_VOLT_TOLERANCE, board_rail, spread
 from pinwright.fitting.lines import Line
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
@@ -82,19 +85,46 @@ def _pulls(
     if on_board is not None:
         fitted.insert(0, on_board.ohm or MODULE_PULL_OHM)
     capacitance = bus_capacitance(len(lines) + 1, sum(line.asks.wire_m for line in lines))
-    rail = board_rail(board)
+    rail = _rail_of(lines, place, board)
     for name, hz in _MODES:
         window = bus_window(name, rail, capacitance, tolerance=bench.tolerance)
-        if hz <= max_hz * 1.001 and not window.is_empty:
+        advice = fitted_pulls(window, fitted[:_MOST_FITTED], bench.resistors)
+        if hz <= max_hz * 1.001 and advice.action != "none":
             break
-    advice = fitted_pulls(window, fitted[:_MOST_FITTED], bench.resistors)
+    if advice.action == "none":
+        advice = _strongest(window, fitted, advice)
     together = advice.after_ohm if advice.after_ohm is not None else advice.together_ohm
     slower = "" if hz >= min(max_hz, 400e3) else f"; keep the bus at {shown(hz, 'Hz')} or slower"
-    return _elements(advice, window, fitted, board), _check(window, together, advice, f"{shown(capacitance, 'F')} on the wire{slower}")
+    return _elements(advice, window, fitted, rail, board), _check(
+        window, together, advice, f"{shown(capacitance, 'F')} on the wire{slower}"
+    )
 
 
-def _elements(advice: Fitted, window: Window, fitted: list[float], board: BoardView) -> list[Element]:
-    to = shown(board.board.logic_v, "V")
+def _rail_of(lines: Sequence[Line], place: Place, board: BoardView) -> Range:
+    """Rail the wire rests at: that of the parts where all of them draw it higher and the pad stands it."""
+    logic_v = board.board.logic_v
+    rails = [line.asks.rail.at(logic_v) for line in lines if line.asks.pull_fitted]
+    if len(rails) == len(lines) and min(rails) > logic_v + 0.3 and place.pad.tolerates_5v:
+        return spread(max(rails), FIVE_VOLT_TOLERANCE)
+    return board_rail(board)
+
+
+def _strongest(window: Window, fitted: list[float], advice: Fitted) -> Fitted:
+    """No value is right: then the strongest the parts can pull low, which rises soonest."""
+    now = parallel(*fitted) if fitted else None
+    least = window.low.value
+    room = 1 / least - (1 / now if now else 0.0)
+    if room <= 0:
+        return advice
+    ohm = preferred(1 / room, 24, "up")
+    after = parallel(ohm, now) if now else ohm
+    words = f"{advice.words}; {shown(ohm)} is the strongest that may be added, and rises soonest"
+    return Fitted("add", now, after, (), Choice(ohm, "E24", words), words)
+
+
+def _elements(advice: Fitted, window: Window, fitted: list[float], rail: Range, board: BoardView) -> list[Element]:
+    own = abs(rail.middle - board.board.logic_v) < 0.3
+    to = shown(board.board.logic_v, "V") if own else "the part's supply"
     if advice.add is not None:
         ohm = advice.add.value
         piece = Piece("resistor", "pull-up", ohm, window=window, origin=advice.add.origin, why=advice.words, formula="i2c.bus_window")

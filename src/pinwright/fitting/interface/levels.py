@@ -21,11 +21,15 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 
-__all__ = ["Gap", "gap", "level_elements", "presented_v"]
+__all__ = ["Gap", "divided_high", "gap", "level_elements", "plain_checks", "presented_v"]
 
 _TOLERANCE_V = 1e-6
 C_PIN_F = 10e-12
 """Capacitance of an input nobody gives a figure for [F]  [UM10204 r5, table 10: at most 10 pF a pin]."""
+BUS_SINK_A = 3e-3
+"""What a pin sinks from the pull-up of a shared wire at most [A]  [UM10204 r5, table 9]."""
+SHIFTER_MAX_V = 5.5
+"""Highest voltage an ordinary logic shifter takes [V] (common practice, no source)."""
 FINE_TOLERANCE = 0.01
 """Tolerance of the resistors bought where the usual ones leave no margin  [E96 series, IEC 60063]."""
 
@@ -68,7 +72,7 @@ def level_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> 
     elements += too_high
     if elements or asks.signal in ("analog", "touch"):
         checks += [
-            _stays_below(asks, board, element, _tolerance_of(element))
+            divided_high(asks, board, element, _tolerance_of(element))
             for element in elements
             if element.kind == "divider" and asks.signal != "analog"
         ]
@@ -79,6 +83,11 @@ def level_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> 
         elif not any(element.kind == found.kind for element in elements):
             elements.append(found)
     return elements, checks, fails
+
+
+def plain_checks(asks: Asks, board: BoardView) -> list[Check]:
+    """Level checks of a straight wire, as far as they hold."""
+    return [found for found in (*_read(asks, board), *_driven(asks, board)) if isinstance(found, Check) and found.holds]
 
 
 # ------------------------------------------------------------------------------ the pin reads
@@ -115,7 +124,8 @@ def _driven(asks: Asks, board: BoardView) -> Iterator[Element | Check]:
         words = "level shifter down" if asks.direction == "out" else "two-way level shifter"
         yield Element("level shifter", words, 1, f"the board's high is {board.board.logic_v:.2g} V, the part takes {takes:.2g} V")
         return
-    gives = pin_driver(board.chip, asks.i_in_a)
+    shared = asks.direction in ("open-drain", "bidir")
+    gives = pin_driver(board.chip, max(asks.i_in_a, BUS_SINK_A) if shared else asks.i_in_a)
     if asks.vih and asks.direction == "open-drain" and not asks.pull_fitted:
         rests = gap(Band(1.0, 0.0), rail, _band(asks.vih), _of(asks.vih, board, other))  # a pull to the board's own supply makes the high
         if rests.margin_v < -_TOLERANCE_V:
@@ -181,6 +191,8 @@ def _too_high(asks: Asks, place: Place, board: BoardView, bench: Bench) -> tuple
     why = f"the line can reach {high:.3g} V, the pin takes {limit:.3g} V"
     if asks.direction == "in" and (asks.pull_fitted or asks.needs.pull == "up"):
         # A divider would load the pull resistor that makes this high.
+        if high > SHIFTER_MAX_V:
+            return [], f"{why}, and no level shifter stands {high:.3g} V: put an opto-isolated input before the pin"
         return [Element("level shifter", "level shifter down", 1, why)], ""
     if asks.direction in ("in", "analog-in"):
         return _divider(asks, place, board, bench, high, why)
@@ -212,10 +224,13 @@ def _divider(asks: Asks, place: Place, board: BoardView, bench: Bench, high_v: f
         except OutOfRange:
             continue
         found = [_divider_element(made, "stock" if stock else f"E{min(bench.series, 24)}", tolerance, why)]
-        check = None if asks.signal == "analog" else _stays_below(asks, board, found[0], tolerance)
+        check = None if asks.signal == "analog" else divided_high(asks, board, found[0], tolerance)
         if check is None or check.holds:
             break
     else:
+        if found and check is not None and high_v > SHIFTER_MAX_V:
+            reason = f"{why}; behind a divider {check.words}, and no level shifter stands {high_v:.3g} V"
+            return [], f"{reason}: put an opto-isolated input before the pin"
         if found and check is not None:  # what divides the highest high enough leaves too little of the lowest
             return [Element("level shifter", "level shifter down", 1, f"{why}; behind a divider {check.words}")], ""
     if not found:
@@ -250,7 +265,7 @@ def _total_max_ohm(asks: Asks) -> float:
     return 30e3 if asks.signal in ("uart", "spi", "pulse", "i2s") else 100e3
 
 
-def _stays_below(asks: Asks, board: BoardView, element: Element, tolerance: float) -> Check:
+def divided_high(asks: Asks, board: BoardView, element: Element, tolerance: float) -> Check:
     """The lowest high behind a divider, at its worst corner, against the pin's VIH; and how long its edge takes."""
     upper, lower = ((piece.value or 0.0) * (1 + side * tolerance) for piece, side in zip(element.pieces, (1, -1), strict=True))
     rail = board_rail(board)

@@ -49,7 +49,7 @@ class Piece:
         if self.window is None or self.value is None or self.window.is_empty:
             return ""
         if self.value not in self.window:
-            return f"outside its window, {self.window.words}: it was asked for"
+            return f"outside its window, {self.window.words}"
         above = self.value / self.window.low.value if self.window.low.value > 0 else float("inf")
         below = self.window.high.value / self.value
         end, factor = (self.window.low, above) if above < below else (self.window.high, below)
@@ -76,6 +76,7 @@ class Element:
     """One element of an interface circuit; ``components`` counts what must be bought.  ``why`` names the need.
 
     ``ohm`` is the resistance that matters to the wire (the pull, the upper resistor of a divider).
+    ``to_v``: rail a pull-up leads to where that is not the board's logic supply [V].
     """
 
     kind: str
@@ -84,6 +85,7 @@ class Element:
     why: str
     ohm: float | None = None
     pieces: tuple[Piece, ...] = ()
+    to_v: float | None = None
 
 
 @dataclass(frozen=True)

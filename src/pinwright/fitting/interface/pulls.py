@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pinwright.circuits.i2c import C_CABLE_F_PER_M
 from pinwright.circuits.onewire import pull_up_plan as one_wire_plan
 from pinwright.circuits.pulls import R_NOISE_MAX_OHM, PullPlan, pull_down_plan, pull_up_plan
-from pinwright.circuits.window import Aim, shown
+from pinwright.circuits.window import Aim, Window, shown
 from pinwright.facts.model import Fact, Onboard
 from pinwright.fitting.interface.levels import C_PIN_F, presented_v
 from pinwright.fitting.interface.pieces import Element, Piece
@@ -19,7 +19,12 @@ from pinwright.powerup.phases import internal_pull
 from pinwright.powerup.proof import MODULE_SPREAD, MUCH_MORE, Load, pull_to_beat
 from pinwright.powerup.quiet import boot_states, floats_at_boot
 
-__all__ = ["PULL_OHM", "pull_elements"]
+__all__ = ["PULL_OHM", "pull_elements", "pull_window", "shifter_input_v"]
+
+SHIFTER_LOW_V = 0.8
+"""Up to here an input of a level shifter is low for sure  [TTL input levels, JESD8C.01, from memory]."""
+SHIFTER_HIGH_SHARE = 0.3
+"""So much of the supply below it an input of a level shifter is still high  [CMOS input levels, JESD8C.01, from memory]."""
 
 PULL_OHM = 10e3
 """Usual pull for contacts and gates (common practice, no source)."""
@@ -32,15 +37,15 @@ _RISE_S = 100e-6
 WORDS = "defines the level when nothing drives the line"
 
 
-def pull_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> Iterator[Element]:
-    """Pull a line needs on a pin, if any."""
+def pull_elements(asks: Asks, place: Place, board: BoardView, bench: Bench, shifted: bool = False) -> Iterator[Element]:
+    """Pull a line needs on a pin, if any; ``shifted``: a level shifter stands between, whose input must not float either."""
     if asks.signal == "i2c":
         return  # the bus as a whole has its own window
     direction = asks.needs.pull
     if asks.direction == "open-drain" and direction == "none" and asks.signal == "onewire":
         direction = "up"
     if direction == "none":
-        yield from _safe_pull(asks, place, board, bench)
+        yield from _safe_pull(asks, place, board, bench, shifted and asks.direction == "out")
     elif not (asks.pull_fitted and asks.pull_fitted.direction == direction):
         yield _pull(asks, direction, place, board, bench)
 
@@ -61,6 +66,11 @@ def _pull(asks: Asks, direction: str, place: Place, board: BoardView, bench: Ben
     elif not asks.needs.external_pull:
         why += f"; an internal pull is too weak: {plan.window.high.because}"
     return _resistor(asks, direction, board, plan, why)
+
+
+def pull_window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> Window:
+    """Values a pull of this line may have on this pin."""
+    return _window(asks, direction, place, board, bench).window
 
 
 def _resistor(asks: Asks, direction: str, board: BoardView, plan: PullPlan, why: str) -> Element:
@@ -147,20 +157,20 @@ def _serves(fitted: Onboard | None, asks: Asks, plan: PullPlan) -> bool:
     return ohm <= max(plan.window.high.value, PULL_OHM)
 
 
-def _safe_pull(asks: Asks, place: Place, board: BoardView, bench: Bench) -> Iterator[Element]:
+def _safe_pull(asks: Asks, place: Place, board: BoardView, bench: Bench, shifted: bool) -> Iterator[Element]:
     """A resistor that holds a quiet line at its safe level while the pin floats."""
     if asks.quiet == "no" or asks.safe_level not in ("high", "low"):
         return
     direction = "up" if asks.safe_level == "high" else "down"
-    opposed = _pulled_wrong(asks, place) and _feels(asks, board, direction)
-    if not opposed and (asks.floats == "safe" or not floats_at_boot(place)):
+    opposed = _pulled_wrong(asks, place) and (shifted or _feels(asks, board, direction))
+    if not opposed and ((asks.floats == "safe" and not shifted) or not floats_at_boot(place)):
         return
-    if asks.pull_fitted and asks.pull_fitted.direction == direction and not opposed:
+    if asks.pull_fitted and asks.pull_fitted.direction == direction and not opposed and not shifted:
         return
     if asks.quiet == "prefer" and (asks.floats != "unsafe" or not floats_at_boot(place)):
         return  # a flicker is no reason to buy a resistor
     why = "keeps the part off against the pad's own pull at power-up" if opposed else "keeps the part off while the pin floats at power-up"
-    yield _resistor(asks, direction, board, _safe_window(asks, direction, place, board, bench), why)
+    yield _resistor(asks, direction, board, _safe_window(asks, direction, place, board, bench, shifted), why)
 
 
 def _pulled_wrong(asks: Asks, place: Place) -> bool:
@@ -174,10 +184,11 @@ def _feels(asks: Asks, board: BoardView, direction: str) -> bool:
     return not (asks.floats == "safe" and asks.i_in_a > MUCH_MORE * board.board.logic_v / ohm)
 
 
-def _safe_window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench) -> PullPlan:
+def _safe_window(asks: Asks, direction: str, place: Place, board: BoardView, bench: Bench, shifted: bool = False) -> PullPlan:
     """Window of a resistor that keeps a part off against the pad's own pull and leakage, and that the pin overpowers."""
     rail = board_rail(board)
-    load = Load(asks.safe_level, (_off_level_v(asks, board) if direction == "down" else rail.low - _off_level_v(asks, board)), 0.0)
+    off = shifter_input_v(asks.safe_level, board.board.logic_v) if shifted else _off_level_v(asks, board)
+    load = Load(asks.safe_level, (off if direction == "down" else rail.low - off), 0.0)
     does = "pulled up" if direction == "down" else "pulled down"
     beaten = pull_to_beat(load, does, board.chip, rail) if _pulled_wrong(asks, place) else None
     weakest = min(R_NOISE_MAX_OHM, beaten) if beaten else R_NOISE_MAX_OHM
@@ -185,12 +196,15 @@ def _safe_window(asks: Asks, direction: str, place: Place, board: BoardView, ben
     electrical = board.chip.electrical
     drive = electrical.i_pin_design_a.value or 4e-3
     if direction == "down":
-        off = _off_level_v(asks, board)
         return pull_down_plan(off, leak, voh_v=rail.high, i_source_a=drive, tolerance=bench.tolerance, stock=bench.resistors,
                               i_idle_max_a=1e-3 if beaten is None else drive, v_noise_v=0.0, r_max_ohm=weakest)  # fmt: skip
-    on_from = _off_level_v(asks, board)
-    return pull_up_plan(rail, rail.low - on_from, leak, i_sink_a=drive, i_idle_max_a=1e-3 if beaten is None else drive, r_max_ohm=weakest,
+    return pull_up_plan(rail, rail.low - off, leak, i_sink_a=drive, i_idle_max_a=1e-3 if beaten is None else drive, r_max_ohm=weakest,
                         tolerance=bench.tolerance, stock=bench.resistors)  # fmt: skip
+
+
+def shifter_input_v(safe_level: str, logic_v: float) -> float:
+    """How far from its rail the input of a level shifter may stand and still be sure of its level [V]."""
+    return SHIFTER_LOW_V if safe_level == "low" else SHIFTER_HIGH_SHARE * logic_v
 
 
 def _off_level_v(asks: Asks, board: BoardView) -> float:

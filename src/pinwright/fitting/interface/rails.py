@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from pinwright.circuits.logic import Band, Driver, Margins, Receiver, compatibility
 from pinwright.circuits.ranges import Range
-from pinwright.facts.model import Chip, Fact, Level
+from pinwright.facts.model import Chip, Electrical, Fact, Level
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 
@@ -82,9 +82,18 @@ def pin_driver(chip: Chip, i_load_a: float) -> Driver:
     (common practice, no source; the figure itself where the data sheet gives no load).
     """
     electrical = chip.electrical
-    high, low = electrical.voh_min, electrical.vol_max
+    low = electrical.vol_max
     up, down = _part_of(i_load_a, electrical.voh_i_a), _part_of(i_load_a, electrical.vol_i_a)
-    return Driver(voh=Band(1 - (1 - high.frac) * up, high.v * up) if high.frac else _band(high), vol=Band(low.frac * down, low.v * down))
+    frac, drop_v = _high(electrical)
+    return Driver(voh=Band(1 - (1 - frac) * up, drop_v * up), vol=Band(low.frac * down, low.v * down))
+
+
+def _high(electrical: Electrical) -> tuple[float, float]:
+    """High level as a share of the supply and volts on top; a figure in plain volts holds at the usual supply."""
+    level = electrical.voh_min
+    if level.frac or not electrical.vdd_typ_v.value:
+        return level.frac, level.v
+    return 1.0, level.v - electrical.vdd_typ_v.value
 
 
 def _part_of(i_load_a: float, at: Fact | None) -> float:
@@ -105,10 +114,7 @@ class PinHigh:
     def at(self, i_load_a: float) -> Range:
         """Lowest to highest level at a load [V]; never above the rail."""
         share = 1.0 if not self.at_a else min(1.0, max(i_load_a / self.at_a, 0.02))
-        if self.frac:
-            ends = [(1 - (1 - self.frac) * share) * volts + self.v * share for volts in (self.rail.low, self.rail.high)]
-        else:
-            ends = [self.v, self.v]
+        ends = [(1 - (1 - self.frac) * share) * volts + self.v * share for volts in (self.rail.low, self.rail.high)]
         return Range(min(*ends, self.rail.low), self.rail.high)
 
 
@@ -116,7 +122,7 @@ def pin_high(board: BoardView) -> PinHigh:
     """High level of this board's pins."""
     electrical = board.chip.electrical
     at = electrical.voh_i_a.value if electrical.voh_i_a is not None else None
-    return PinHigh(electrical.voh_min.frac, electrical.voh_min.v, at, board_rail(board))
+    return PinHigh(*_high(electrical), at, board_rail(board))
 
 
 def pin_receiver(chip: Chip) -> Receiver:

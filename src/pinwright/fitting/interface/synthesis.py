@@ -28,7 +28,8 @@ def circuit_for(asks: Asks, place: Place, board: BoardView, bench: Bench | None 
     try:
         elements, checks, fails = level_elements(asks, place, board, bench)
         load, load_checks = load_elements(asks, place, board, bench)
-        elements += [*load, *pull_elements(asks, place, board, bench)]
+        shifted = any(element.kind == "level shifter" for element in elements)
+        elements += [*load, *pull_elements(asks, place, board, bench, shifted)]
         checks += load_checks
         if asks.direction == "analog-in":
             found, more = analog_elements(asks, place, board, bench, elements)

@@ -18,6 +18,8 @@ _USUAL = {"usb": "usb-port-2v0", "battery": "cells-aa-n", "lithium cell": "cell-
 """Entry of the catalogue that stands for a source the brief does not name more closely."""
 ADAPTER_TOLERANCE = 0.05
 """Spread of a mains adapter and of a supply of unknown kind (common practice, no source)."""
+USB_LEAST_V = 4.5
+"""At the end of a cable from a high-power port: 4.75 V less 125 mV in each conductor [V]  [USB 2.0, section 7.2.2, from memory]."""
 SELF_DISCHARGE = {"battery": 0.03, "lithium cell": 0.1}
 """Share of its charge a source loses in a year while it lies about (common practice, no source)."""
 
@@ -26,7 +28,8 @@ SELF_DISCHARGE = {"battery": 0.03, "lithium cell": 0.1}
 class Source:
     """What feeds the device: voltage over its life and load, the current it can give, inner resistance, charge.
 
-    ``capacity_ah`` is ``None`` for what is not emptied; ``is_lithium`` calls for the cautions of such cells.
+    ``capacity_ah`` is ``None`` for what is not emptied; ``is_lithium`` calls for the cautions of such cells.  ``kind`` is that
+    of the brief, or what the catalogue's entry is where the brief leaves it open.
     """
 
     words: str
@@ -39,43 +42,60 @@ class Source:
     is_lithium: bool = False
     is_battery: bool = False
     part: Part | None = None
+    cells: int = 1
 
 
 def source_of(supply: Supply, catalogue: Catalogue) -> Source:
     """The source of a brief; what it does not say is taken from the catalogue's entry for that kind."""
-    kind = supply.kind or _USUAL.get(supply.source, "")
-    part = catalogue.parts.get(kind)
-    cells = supply.cells or _cells(supply, part)
-    volts = _volts(supply, part, cells)
+    named = catalogue.parts.get(supply.kind) if supply.kind else None
+    kind = _kind(supply, named)
+    part = named or catalogue.parts.get(_USUAL.get(kind, ""))
+    cells = supply.cells or _cells(supply, kind, part)
+    volts = _volts(supply, kind, part, cells)
     can = supply.current_a if supply.current_a is not None else _fact(part, "i_out_max_a") or _fact(part, "i_out_a")
-    is_battery = supply.source in ("battery", "lithium cell") or (part is not None and part.kind == "battery")
+    is_battery = kind in ("battery", "lithium cell")
     coulombs = _fact(part, "capacity_c")
     capacity = supply.capacity_ah if supply.capacity_ah is not None else (coulombs / 3600 if coulombs else None)
     inner = (_fact(part, "r_internal_ohm") or 0.0) * cells
-    lithium = supply.source == "lithium cell" or (
-        part is not None and part.id.startswith("cell-") and any(c.tag == "fire" for c in part.caution)
-    )
-    name = part.title if part is not None else {"adapter": "mains adapter"}.get(supply.source, "the supply")
+    lithium = kind == "lithium cell" or (named is not None and _burns(named))
+    name = part.title if part is not None else {"adapter": "mains adapter"}.get(kind, "the supply")
     words = f"{name}, {volts.low:.3g} to {volts.high:.3g} V" + (f", {cells} in series" if cells > 1 else "")
-    discharge = SELF_DISCHARGE.get(supply.source, 0.03) if is_battery else 0.0
-    return Source(words, supply.source, volts, can, inner, capacity if is_battery else None, discharge, lithium, is_battery, part)
+    discharge = SELF_DISCHARGE.get(kind, 0.03) if is_battery else 0.0
+    return Source(words, kind, volts, can, inner, capacity if is_battery else None, discharge, lithium, is_battery, part, cells)
 
 
-def _cells(supply: Supply, part: Part | None) -> int:
+def _kind(supply: Supply, named: Part | None) -> str:
+    """What the source is: the brief's word, unless the entry it names is another thing (a cell is never a USB port)."""
+    if named is None:
+        return supply.source
+    if named.kind == "battery":
+        return "lithium cell" if _burns(named) else "battery"
+    return "adapter" if supply.source == "usb" and named.form == "source" and named.kind != "usb" else supply.source
+
+
+def _burns(part: Part) -> bool:
+    return part.kind == "battery" and any(caution.tag == "fire" for caution in part.caution)
+
+
+def _cells(supply: Supply, kind: str, part: Part | None) -> int:
     """Cells in series that make the voltage the brief names."""
     typical = part.supply_v.typ if part is not None else None
-    if supply.source != "battery" or supply.voltage_v is None or not typical:
+    if kind not in ("battery", "lithium cell") or supply.voltage_v is None or not typical:
         return 1
     return max(1, round(supply.voltage_v / typical))
 
 
-def _volts(supply: Supply, part: Part | None, cells: int) -> Range:
-    if part is not None and part.supply_v.min and part.supply_v.max and (supply.source != "adapter" or supply.kind):
+def _volts(supply: Supply, kind: str, part: Part | None, cells: int) -> Range:
+    gives = _fact(part, "vout_v")
+    if kind == "usb" and supply.kind is None:
+        high = part.supply_v.max if part is not None and part.supply_v.max else 5.25
+        return Range(USB_LEAST_V, high, 5.0)
+    if part is not None and gives is None and part.supply_v.min and part.supply_v.max and (kind != "adapter" or supply.kind):
         low, high = part.supply_v.min * cells, part.supply_v.max * cells
         usual = (part.supply_v.typ or (part.supply_v.min + part.supply_v.max) / 2) * cells
         if supply.voltage_v is None or low <= supply.voltage_v <= high:
             return Range(low, high, min(max(usual, low), high))
-    return Range.around(supply.voltage_v or 5.0, ADAPTER_TOLERANCE)
+    return Range.around(supply.voltage_v or gives or 5.0, ADAPTER_TOLERANCE)
 
 
 def _fact(part: Part | None, name: str) -> float | None:
