@@ -76,9 +76,16 @@ def i2c_rise_constant(values: Inputs) -> Results:
     return {"t1_rc": t1, "t2_rc": t2, "tr_rc": rise}
 
 
+_MODES = {
+    "sm": "standard", "fm": "fast", "fm+": "fast_plus", "fast+": "fast_plus", "fast_mode_plus": "fast_plus", "fastplus": "fast_plus",
+    "plus": "fast_plus",
+}  # fmt: skip
+"""Other names of the modes, those of UM10204 first."""
+
+
 def i2c_mode_limits(values: Inputs) -> Results:
     name = str(values["mode"]).casefold().replace("-", "_").replace(" ", "_").removesuffix("_mode")
-    mode = i2c.mode_named({"fast_mode_plus": "fast_plus", "fastplus": "fast_plus", "plus": "fast_plus"}.get(name, name))
+    mode = i2c.mode_named(_MODES.get(name, name))
     return (
         every("f", cb_max=mode.c_max_f)
         | every("s", tr_max=mode.t_rise_max_s)
@@ -382,9 +389,17 @@ def onewire_conversion_time(values: Inputs) -> Results:
     return every("s", t=onewire.conversion_time(int(values["bits"])))
 
 
+def _integer(given: Any) -> int:
+    """A whole number, also as a text such as ``0x07D0`` or ``07D0h``."""
+    if not isinstance(given, str):
+        return int(given)
+    text = given.replace("_", "").replace(" ", "").casefold()
+    return int(text.removesuffix("h"), 16) if text.endswith("h") else int(text, 0)
+
+
 def ds18b20_word(values: Inputs) -> Results:
     if "word" in values:
-        return every("c", t=onewire.temperature(int(values["word"]), int(values.get("bits", 12))))
+        return every("c", t=onewire.temperature(_integer(values["word"]), int(values.get("bits", 12))))
     word = onewire.temperature_word(si(values, "t", "c"))
     return {"word": word, "hex": f"0x{word:04X}"}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -202,8 +203,22 @@ def usbc_vrd_max(values: Inputs) -> Results:
     return every("v", v=found.high, v_max=found.high, v_min=found.low)
 
 
+def _gauge(given: Any) -> Any:
+    """A gauge as people write it: 24, "24", "0", "2/0", "00"; thicker than 0 counts on below it."""
+    if not isinstance(given, str):
+        return given
+    text = given.casefold().removeprefix("awg").strip()
+    if re.fullmatch(r"[1-4]/0", text):
+        return 1 - int(text[0])
+    if re.fullmatch(r"0{2,4}", text):
+        return 1 - len(text)
+    if re.fullmatch(r"-?\d+(\.\d+)?", text):
+        return float(text)
+    raise BadInputs(f"no gauge: {given!r}")
+
+
 def awg(values: Inputs) -> Results:
-    gauge = values["awg"]
+    gauge = _gauge(values["awg"])
     return (
         every("m", d=wires.awg_diameter(gauge))
         | every("m2", area=wires.awg_area(gauge))
@@ -217,7 +232,7 @@ def _conductor(values: Inputs) -> float:
     if given is not None:
         return float(given)
     if "awg" in values:
-        return wires.awg_resistance(values["awg"])
+        return wires.awg_resistance(_gauge(values["awg"]))
     coating: wires.Coating = "tinned" if values.get("coating", "plain") in ("tinned", "metal-coated", "coated") else "plain"
     return wires.iec60228_resistance(int(values.get("class", 5)), si(values, "area", "m2"), coating)
 

@@ -122,6 +122,8 @@ def faults(case: Case, binding: Binding) -> list[str]:
     """Everything in which a formula's answer differs from the published one; empty if it agrees."""
     try:
         given: Any = binding(case.inputs)
+    except KeyError as error:
+        return [f"cannot be computed: no input {error.args[0] if error.args else ''}".rstrip()]
     except Exception as error:  # a fault of one case must not hide the others
         return [f"cannot be computed: {_worded(error)}"]
     if not isinstance(given, dict):

@@ -203,3 +203,18 @@ def test_results_go_back_the_way_inputs_came(unit: str) -> None:
     # property: every ending round trips
     for key, value in every(unit, x=3.0).items():
         assert si({key: value}, "x", unit) == pytest.approx(3.0)
+
+
+def test_names_and_numbers_as_people_write_them() -> None:
+    # ASTM B258: 8.252 mm (1/0), 9.266 mm (2/0), from memory; UM10204: Sm, Fm, Fm+; DS18B20 table 1: 0191h is 25.0625 degC, from memory
+    bound = run.bindings()
+    for written, d_mm in (("0", 8.252), ("1/0", 8.252), ("2/0", 9.266), ("00", 9.266), ("24", 0.5106), (24, 0.5106)):
+        assert bound["awg"]({"awg": written})["d_mm"] == pytest.approx(d_mm, rel=2e-3)
+    for written, limit_hz in (("Sm", 100e3), ("Fm", 400e3), ("Fm+", 1e6), ("fast-mode plus", 1e6), ("standard mode", 100e3)):
+        assert bound["i2c_mode_limits"]({"mode": written})["f_max_hz"] == limit_hz
+    for word in (0x191, "0x0191", "0191h", "0b110010001"):
+        assert bound["ds18b20_word"]({"word": word})["t_c"] == 25.0625
+
+
+def test_a_word_that_is_missing_is_named() -> None:
+    assert run.faults(case_of({"f_max_hz": 1}), run.bindings()["i2c_mode_limits"]) == ["cannot be computed: no input mode"]

@@ -23,7 +23,7 @@ def bench_of(stock: Stock, catalogue: Catalogue, ambient_high_c: float) -> Bench
     found = [switch for part in catalogue.parts.values() if (switch := _switch(part, part.id in stock.parts)) is not None]
     found.sort(key=lambda switch: (not switch.in_stock, switch.part))
     return Bench(
-        tuple(sorted(stock.resistors)), int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found), ambient_high_c
+        tuple(sorted(ohm for ohm in stock.resistors if ohm > 0)), int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found), ambient_high_c
     )
 
 
