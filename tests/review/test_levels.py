@@ -79,7 +79,7 @@ def test_board_high_against_the_part(build: Build) -> None:
     assert "0.86 V below VIH (2.64 V against 3.50 V)" in text(build(ESP32, strip, {"strip.DIN": "IO18"}), "level-into-part")
     assert not said(build(ESP32, strip, {"strip.DIN": "IO18"}, {"strip.DIN": [SHIFTER]}), "level-into-part")
     assert not said(build(UNO, strip, {"strip.DIN": "7"}), "level-into-part")
-    assert said(build(ESP32, {"m": "mosfet-module-lowside"}, {"m.TRIG": "IO18"}), "level-into-part") == {("caution", "m.TRIG")}
+    assert said(build(ESP32, {"m": "mosfet-module-lowside"}, {"m.TRIG": "IO18"}), "level-into-part") == {("note", "m.TRIG")}
     # a guaranteed low of 0.5 V at full current is no matter for an input that only takes current at high (RP2040 data sheet)
     assert not said(build(PICO, {"r": "relay-module-active-high"}, {"r.IN": "GP3"}), "level-into-part")
 

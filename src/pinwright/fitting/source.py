@@ -44,6 +44,11 @@ class Source:
     part: Part | None = None
     cells: int = 1
 
+    @property
+    def is_usb(self) -> bool:
+        """Whether it has a USB plug."""
+        return self.kind == "usb" or (self.part is not None and self.part.kind == "usb")
+
 
 def source_of(supply: Supply, catalogue: Catalogue) -> Source:
     """The source of a brief; what it does not say is taken from the catalogue's entry for that kind."""

@@ -13,7 +13,7 @@ from pinwright.facts.model import Level
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView
 from pinwright.quantities import show_quantity
-from pinwright.review.common import found, has, level_v, part_cite, pins, rail_v
+from pinwright.review.common import found, has, level_v, part_cite, part_line, pins, rail_v
 from pinwright.review.model import Finding, Rule, Wire, Wiring
 from pinwright.review.volts import CLOSE_V, bus_highs, divider_in, is_open, presented_v
 
@@ -22,6 +22,10 @@ __all__ = ["RULES"]
 
 _UNLOADED_SHARE = 0.95
 """High of an output without load, as a share of the board's voltage: 3 % for the supply, 2 % for the output (usual, no source)."""
+
+
+_LOW_SUPPLY = 0.03
+"""So far below its usual voltage a board's supply may stand, as a share of it (common practice, no source)."""
 
 
 # ------------------------------------------------------------------------------ levels the board reads
@@ -147,11 +151,17 @@ def _bus_high(wiring: Wiring, wire: Wire, highs: list[tuple[float, str]]) -> Ite
 
 
 def _estimated_high_v(asks: Asks, view: BoardView) -> float:
-    """High [V] at the load's own current: the output's drop shrinks with the current (ohmic output, common practice, no source)."""
+    """High [V] at the load's own current: the output's drop shrinks with the current (ohmic output, common practice, no source).
+
+    The drop is that at the current at which the level is promised, or at the pin's rating where nobody says.
+    """
     electrical, logic_v = view.chip.electrical, view.board.logic_v
-    rated = electrical.i_pin_source_max_a.value or electrical.i_pin_source_max_a.min or asks.i_in_a
+    promised = electrical.voh_i_a.value if electrical.voh_i_a is not None else None
+    rated = promised or electrical.i_pin_source_max_a.value or electrical.i_pin_source_max_a.min or asks.i_in_a
     share = min(asks.i_in_a / rated, 1.0) if rated else 0.0
-    return logic_v - (logic_v - electrical.voh_min.at(logic_v)) * share
+    level, usual = electrical.voh_min, electrical.vdd_typ_v.value
+    drop = logic_v - level.at(logic_v) if level.frac or not usual else usual - level.v  # plain volts hold at the usual supply
+    return logic_v - drop * share
 
 
 def _estimated_low_v(asks: Asks, view: BoardView) -> float:
@@ -172,23 +182,46 @@ def _high_into_part(wiring: Wiring, wire: Wire) -> Iterator[Finding]:
     if margin >= -CLOSE_V:
         return
     light = _estimated_high_v(asks, view) >= needed - CLOSE_V
+    surely = _estimated_high_v(asks, view) - _LOW_SUPPLY * view.board.logic_v >= needed
     unloaded = not asks.i_in_a and needed <= _UNLOADED_SHARE * view.board.logic_v
     near = "a high is not guaranteed, though a pin with so light a load comes close to the board's voltage"
     if unloaded:
         near = f"the input draws nothing, so the pin stands at the board's voltage, {view.board.logic_v - needed:.2f} V above that"
     yield found(
         "level-into-part",
-        "note" if unloaded else "caution" if light else "refuse",
+        "note" if unloaded or surely else "caution" if light else "refuse",
         wire,
         [
             f"{wire.place.name} gives a guaranteed high of {sure:.2f} V (the board runs at {view.board.logic_v:.2f} V)",
-            f"{wire.line.id} wants {needed:.2f} V",
+            f"{wire.line.id} wants {needed:.2f} V{_said_of_high(wiring, wire)}",
             near if light else "the part does not surely see a high",
         ],
-        "Keep the wire short and add nothing that loads it." if unloaded else "Put a level shifter or a transistor between.",
+        _way_up(needed, unloaded or surely),
         {"high": f"{-margin:.2f} V below VIH ({sure:.2f} V against {needed:.2f} V)"},
         [view.chip_cite(view.chip.electrical.voh_min), part_cite(wiring, wire, "vih")],
     )
+
+
+_HIGHEST_SHIFTED_V = 5.5
+"""Highest voltage an ordinary logic shifter gives (common practice, no source)."""
+
+
+def _way_up(needed_v: float, unloaded: bool) -> str:
+    """What to do about a high that is too low."""
+    if needed_v > _HIGHEST_SHIFTED_V:
+        return (
+            "Take a part made for the board's voltage (a transistor whose on-resistance is promised at it), or put a gate driver between."
+        )
+    return "Keep the wire short and add nothing that loads it." if unloaded else "Put a level shifter or a transistor between."
+
+
+def _said_of_high(wiring: Wiring, wire: Wire) -> str:
+    """What the catalogue says of the part's threshold, and that a line which is off at high stays on below it."""
+    line = part_line(wiring, wire)
+    said = f" ({line.vih.cond})" if line is not None and line.vih is not None and line.vih.cond else ""
+    if wire.line.asks.safe_level != "high":
+        return said
+    return f"{said}: below that it may never switch off, fed with {show_quantity(rail_v(wire.line.asks, wiring.view), 'V')}"
 
 
 def _low_into_part(wiring: Wiring, wire: Wire) -> Iterator[Finding]:

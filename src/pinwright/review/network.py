@@ -71,18 +71,22 @@ def internal_pull(view: BoardView, direction: str) -> Pull:
 
 def part_pulls(wires: Iterable[Wire], view: BoardView) -> Iterator[Pull]:
     """Pulls that come with the parts and their circuits: fitted ones, bought ones, and loads that act like one."""
+    wires = list(wires)
+    taken_off = [ohm for wire in wires for element in wire.circuit.elements for ohm in element.off_ohm]
     for wire in wires:
-        asks, resistors = wire.line.asks, 0
+        asks = wire.line.asks
         for element in wire.circuit.elements:
             if element.kind in ("pull-up", "pull-down"):
                 ohm = element.ohm or USUAL_PULL_OHM
-                resistors += 1
                 yield Pull(element.kind.removeprefix("pull-"), ohm, ohm, f"the {element.kind} of {show_quantity(ohm, 'Ω')}")
         if asks.pull_fitted:
             ohm = asks.pull_fitted.ohm or USUAL_PULL_OHM
-            yield Pull(
-                asks.pull_fitted.direction, ohm, ohm, f"the pull-{asks.pull_fitted.direction} of {show_quantity(ohm, 'Ω')} in the part"
-            )
+            if ohm in taken_off:
+                taken_off.remove(ohm)
+            else:
+                yield Pull(
+                    asks.pull_fitted.direction, ohm, ohm, f"the pull-{asks.pull_fitted.direction} of {show_quantity(ohm, 'Ω')} in the part"
+                )
         if asks.direction == "out" and asks.i_in_a >= LEAST_LOAD_A and asks.safe_level in ("high", "low"):
             ohm = view.board.logic_v / asks.i_in_a
             direction = "up" if asks.safe_level == "high" else "down"

@@ -6,6 +6,7 @@ Levels and pulls that do not hold are told by the rules of the review, which kno
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from pinwright.brief.fitted import FittedPiece
 from pinwright.circuits.window import shown
@@ -20,9 +21,10 @@ from pinwright.fitting.lines import Line
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 
-__all__ = ["absent", "as_fitted", "circuits_of_net", "is_as_built", "with_accuracy"]
+__all__ = ["absent", "as_fitted", "circuits_of_net", "is_as_built", "line_as_built", "with_accuracy"]
 
 WHY = "the brief says it is fitted"
+PULL_OFF = "module pull-up off"
 SOURCE, ACCURACY = "source of the reading", "accuracy of the reading"
 """Names of the checks the review has rules of their own for."""
 _PULLS = ("pull-up", "pull-down", "internal pull")
@@ -39,6 +41,13 @@ _SERVED_BY = {
 def is_as_built(lines: Iterable[Line]) -> bool:
     """Whether the brief says for one of these lines what is fitted."""
     return any(line.fitted is not None for line in lines)
+
+
+def line_as_built(line: Line) -> Line:
+    """The line without the pull its module carries, where the brief says that one is off."""
+    if line.fitted is None or not any(piece.kind == PULL_OFF for piece in line.fitted):
+        return line
+    return replace(line, asks=replace(line.asks, pull_fitted=None))
 
 
 def circuits_of_net(lines: Sequence[Line], place: Place, board: BoardView, bench: Bench, max_hz: float) -> list[Circuit]:
@@ -62,7 +71,7 @@ def circuits_of_net(lines: Sequence[Line], place: Place, board: BoardView, bench
 
 def as_fitted(line: Line, place: Place, board: BoardView, bench: Bench) -> Circuit:
     """Circuit of one line from what the brief lists, and the checks these values pass."""
-    elements = tuple(_element(piece, board, bench) for piece in line.fitted or ())
+    elements = tuple(_element(piece, board, bench) for piece in line.fitted or () if piece.kind != PULL_OFF)
     try:
         checks = tuple(_checks(line, elements, place, board, bench))
     except OutOfRange:

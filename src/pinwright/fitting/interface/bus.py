@@ -138,8 +138,9 @@ def _elements(advice: Fitted, window: Window, fitted: list[float], rail: Range, 
     else:
         found = []
     if advice.remove:
-        gone = ", ".join(shown(fitted[number]) for number in advice.remove)
-        found.append(Element("module pull-ups off", f"take off fitted pull-ups of {gone}", 0, advice.words))
+        gone = tuple(fitted[number] for number in advice.remove)
+        words = f"take off fitted pull-ups of {', '.join(map(shown, gone))}"
+        found.append(Element("module pull-ups off", words, 0, advice.words, off_ohm=gone))
     return found
 
 

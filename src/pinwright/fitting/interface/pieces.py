@@ -76,7 +76,7 @@ class Element:
     """One element of an interface circuit; ``components`` counts what must be bought.  ``why`` names the need.
 
     ``ohm`` is the resistance that matters to the wire (the pull, the upper resistor of a divider).
-    ``to_v``: rail a pull-up leads to where that is not the board's logic supply [V].
+    ``to_v``: rail a pull-up leads to where that is not the board's logic supply [V]; ``off_ohm``: pull-ups of modules to take off [ohm].
     """
 
     kind: str
@@ -86,6 +86,7 @@ class Element:
     ohm: float | None = None
     pieces: tuple[Piece, ...] = ()
     to_v: float | None = None
+    off_ohm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
