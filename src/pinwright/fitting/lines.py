@@ -321,11 +321,16 @@ def _own_asks(wish: BriefPart, rail: Rail) -> Iterable[tuple[str, Asks]]:
             yield line.name, _own_line(line, wish, rail)
 
 
+def _only_pulls_low(line: BriefLine) -> bool:
+    """Whether nothing says that the part ever makes a high itself."""
+    return line.gives_high_of_v is None and line.highest_v is None
+
+
 def _own_line(line: BriefLine, wish: BriefPart, rail: Rail) -> Asks:
     needs = Needs()
     if line.signal == "onewire":
         needs = Needs(pull="up", pull_ohm=4700.0, external_pull=True)
-    elif line.direction == "in" and line.rest == "released" and line.gives_high_of_v is None and line.signal != "analog":
+    elif line.direction == "in" and line.rest == "released" and line.signal != "analog" and _only_pulls_low(line):
         needs = Needs(pull="up")  # an open collector: somebody must make the high
     asks = Asks(
         direction=line.direction,
