@@ -88,14 +88,19 @@ class Interrupted(PinwrightError):
 
 
 def nearest(name: str, known: Iterable[str], count: int = 2) -> tuple[str, ...]:
-    """Return up to ``count`` known names that look or begin like ``name``, best first.
+    """Return up to ``count`` known names that end, look or begin like ``name``, best first.
+
+    A name that ends in it as a whole word comes first, the shortest of several; then what looks alike; then what contains it.
 
     >>> nearest("butten", ["button", "buzzer", "relay"])
     ('button',)
+    >>> nearest("pico", ["big-pico-2-w", "big-pico-2", "big-pico"])
+    ('big-pico', 'big-pico-2')
     """
     by_folded = {word.casefold(): word for word in known}
     folded = name.casefold()
+    containing = sorted((word for word in by_folded if len(folded) >= 3 and folded in word), key=len)
+    ending = [word for word in containing if word.endswith(folded) and not word.removesuffix(folded)[-1:].isalnum()]
     close = difflib.get_close_matches(folded, by_folded, n=count, cutoff=0.6)
-    if len(close) < count and len(folded) >= 3:
-        close += [word for word in by_folded if folded in word and word not in close][: count - len(close)]
-    return tuple(by_folded[word] for word in close)
+    best = list(dict.fromkeys([*ending, *close, *containing]))[:count]
+    return tuple(by_folded[word] for word in best)

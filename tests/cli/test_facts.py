@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from pinwright.cli.show_facts import show_item
+from pinwright.errors import nearest
 from pinwright.facts import loader
+from pinwright.facts.templates import template_text
 
 
 @pytest.mark.parametrize("what", ["chips", "boards", "parts"])
@@ -18,8 +20,22 @@ def test_list(what: str, run, run_json, assert_narrow):
     assert all(entry["name"] in shown for entry in entries)
 
 
-def test_list_of_something_else(run):
-    assert "'chips', 'boards', 'parts'" in run("facts", "list", "bords", code=2).stderr
+@pytest.mark.parametrize(
+    ("command", "written", "known", "meant"),
+    [
+        ("list", "bords", "'chips', 'boards', 'parts'", "boards"),
+        ("list", "chip", "'chips', 'boards', 'parts'", "chips"),
+        ("template", "chp", "'chip', 'board', 'part'", "chip"),
+    ],
+)
+def test_choice_among_words_knows_the_nearest(command: str, written: str, known: str, meant: str, run):
+    said = run("facts", command, written, code=2).stderr
+    assert known in said
+    assert f"Did you mean {meant}?" in said
+
+
+def test_choice_without_a_near_word_offers_none(run):
+    assert "Did you mean" not in run("facts", "list", "xyzzy", code=2).stderr
 
 
 def test_search(run, run_json):
@@ -54,6 +70,69 @@ def test_show_guesses(run):
     assert run("facts", "show", "bmee280", code=2).stderr.startswith(
         "There is no chip, board or part called 'bmee280'. Did you mean bme280"
     )
+
+
+@pytest.mark.parametrize(
+    ("written", "first"), [("pico", "raspberry-pi-pico"), ("pico-2", "raspberry-pi-pico-2"), ("pico-w", "raspberry-pi-pico-w")]
+)
+def test_end_of_a_name_finds_the_name_that_ends_so(written: str, first: str, catalogue):
+    assert nearest(written, catalogue.boards)[0] == first
+
+
+def test_values_that_do_not_fit_the_line_hang_below_their_key(run, assert_narrow):
+    shown = run("facts", "show", "ESP32", "--all", code=0).stdout
+    assert_narrow(shown)
+    at_the_edge = [line for line in shown.splitlines() if line and not line.startswith(" ")]
+    # A key is one word; only the count below stands at the edge beside the keys.
+    assert [line for line in at_the_edge[:-1] if "." not in line.split("  ")[0] and "  " not in line] == []
+    assert any(line.startswith("    ") for line in shown.splitlines())
+
+
+@pytest.mark.parametrize("name", ["raspberry-pi-pico", "RP2040"])
+def test_letters_of_the_pads_are_explained_below_the_table(name: str, run):
+    shown = run("facts", "show", name, code=0).stdout
+    assert "D pull-down  ! interrupt" in shown.split("IOUD")[-1]
+
+
+FOLDERS = {
+    "singular": (["board/my-board.toml"], "This folder has no chips/, boards/ or parts/. Found: board/. Did you mean boards/?"),
+    "capital": (["Boards/my-board.toml"], "Found: Boards/. Did you mean boards/?"),
+    "loose": (["my-board.toml"], "Found: my-board.toml. Put a file of your own into chips/, boards/ or parts/."),
+    "nothing": ([], "This folder has no chips/, boards/ or parts/. Nothing in it is read."),
+    "one of two": (["parts/my-parts.toml", "board/my-board.toml"], "Nothing in board/ is read. Did you mean boards/?"),
+    "beside": (["parts/my-parts.toml", "my-board.toml"], "A file outside the folders is not read. Put it into chips/, boards/ or parts/."),
+    "too deep": (["boards/mine/my-board.toml"], "A folder in boards/ is not read. Put its files into boards/ itself."),
+}
+
+
+@pytest.mark.parametrize("case", FOLDERS)
+def test_what_of_an_own_folder_is_not_read_is_said(case: str, run, tmp_path):
+    files, words = FOLDERS[case]
+    for name in files:
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(template_text("part" if "part" in name else "board"), encoding="utf-8")
+    checked = run("facts", "check", "--catalogue", tmp_path, code=1).stdout
+    assert words in checked
+    assert checked.endswith(", 1 fault\n")
+    listed = run("facts", "list", "chips", "--catalogue", tmp_path, code=0)
+    assert "not read: " in listed.stderr
+    assert words in listed.stderr
+
+
+def test_brief_beside_the_folders_is_no_fault(run, tmp_path):
+    (tmp_path / "parts").mkdir()
+    (tmp_path / "parts" / "my-parts.toml").write_text(template_text("part"), encoding="utf-8")
+    run("new", tmp_path / "brief.toml", code=0)
+    assert run("facts", "list", "parts", "--catalogue", tmp_path, code=0).stderr == ""
+
+
+def test_folder_one_too_low_is_said(run, tmp_path):
+    path = tmp_path / "boards" / "my-board.toml"
+    path.parent.mkdir()
+    path.write_text(template_text("board"), encoding="utf-8")
+    assert "the folder above?" in run("facts", "check", "--catalogue", path.parent, code=1).stdout
+    assert run("facts", "list", "chips", "--catalogue", tmp_path, code=0).stderr == ""
 
 
 def test_check_of_a_broken_file(run, run_json, tmp_path, monkeypatch):

@@ -65,6 +65,33 @@ def test_a_plan_can_use_them(folder: Path, run_json, tmp_path: Path):
     assert "divider" in plan["boards"][0]["lines"]["flow.PULSE"]["circuit"]  # 4.7 V into a 3.3 V pad
 
 
+@pytest.mark.parametrize(
+    ("what", "old", "new", "words"),
+    [
+        ("board", "logic_v = 3.3", "logic_v = nan", "logic_v\n    nan is no number to calculate with."),
+        ("board", "logic_v = 3.3", "logic_v = 12", "logic_v\n    RP2040 runs at 1.62 V to 3.63 V, not at 12 V."),
+        ("board", 'pad = "GPIO27"', 'pad = "GPIO26"', "Two header pins have the pad 'GPIO26'."),
+        ("chip", "pull_up_ohm = { min = 30000", "pull_up_ohm = { min = 0", "pull_up_ohm.min\n    0 ohm cannot be a resistance."),
+        ("chip", "vdd_typ_v = { value = 3.3", "vdd_typ_v = { value = 0", "vdd_typ_v.value\n    0 V cannot be a supply voltage."),
+        ("chip", "voh_min = { frac = 1, v = -0.4", "voh_min = { frac = 0, v = 0", "voh_min\n    A high output stands at 0 V"),
+        ("chip", "i_pin_source_max_a = { value = 0.012", "i_pin_source_max_a = { value = -0.012", "-0.012 A cannot be a current."),
+        ("part", "value = 0.015", "value = inf", "inf is no number to calculate with."),
+    ],
+)
+def test_impossible_figure_is_left_out_and_a_plan_goes_on(what: str, old: str, new: str, words: str, folder: Path, run, tmp_path: Path):
+    text = template_text(what)
+    assert text.count(old) == 1
+    (folder / FILES[what]).write_text(text.replace(old, new), encoding="utf-8")
+    checked = run("facts", "check", "--catalogue", folder, code=1).stdout
+    assert words in checked
+    assert re.match(rf"{FILES[what]}:\d+  ", checked)
+    brief = tmp_path / "button.toml"
+    brief.write_text('title = "B"\n[[part]]\nname = "b"\nkind = "push-button-momentary"\n', encoding="utf-8")
+    planned = run("plan", brief, "--catalogue", folder, code=0)
+    assert "left out: " in planned.stderr
+    assert words in planned.stderr
+
+
 def test_they_are_written_once(run, tmp_path: Path):
     target = tmp_path / "parts" / "mine.toml"
     target.parent.mkdir()
@@ -73,4 +100,4 @@ def test_they_are_written_once(run, tmp_path: Path):
     assert "already there" in run("facts", "template", "part", "-o", target, code=2).stderr
     run("facts", "template", "board", "-o", target, "--force", code=0)
     assert target.read_text(encoding="utf-8") == template_text("board")
-    assert "nearest" not in run("facts", "template", "prat", code=2).stdout
+    assert "Did you mean part?" in run("facts", "template", "prat", code=2).stderr

@@ -5,6 +5,8 @@ Reading all shipped files takes seconds, so these tests see three of them.
 
 from __future__ import annotations
 
+import re
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -12,7 +14,7 @@ import pytest
 
 from pinwright.errors import UnknownName
 from pinwright.facts import loader
-from pinwright.facts.loader import Catalogue, FactsFile, fact_files, load_catalogue
+from pinwright.facts.loader import Catalogue, FactsFile, fact_files, load_catalogue, read_files
 
 FEW = {"esp32.toml", "esp32-wroom32-30pin.toml", "switches.toml"}
 """The shipped files these tests see."""
@@ -217,6 +219,43 @@ def test_own_file_that_points_nowhere_is_left_out_and_listed(kind: str, name: st
     catalogue = load_catalogue([own])
     assert fingerprint(catalogue) == fingerprint(load_catalogue())
     assert any(words in str(fault) for fault in catalogue.faults)
+
+
+def test_faults_between_files_have_their_line(cache: Path, own: Path) -> None:
+    text = OWN_BOARD.replace("GPIO4", "GPIO99")
+    (own / "boards" / "own-board.toml").write_text(text, encoding="utf-8")
+    (fault,) = load_catalogue([own]).faults
+    assert (fault.file, fault.key) == ("boards/own-board.toml", "header[0].pad")
+    assert text.splitlines()[(fault.line or 0) - 1].startswith("header = ")
+
+
+@pytest.mark.parametrize("figure", ["nan", "inf", "0.0", "-3.3", "48.0"])
+def test_own_board_at_an_impossible_voltage_is_left_out_and_listed(figure: str, cache: Path, own: Path) -> None:
+    (own / "boards" / "own-board.toml").write_text(OWN_BOARD.replace("logic_v = 3.3", f"logic_v = {figure}"), encoding="utf-8")
+    catalogue = load_catalogue([own])
+    assert "own-board" not in catalogue.boards
+    assert [(fault.key, fault.line) for fault in catalogue.faults] == [("logic_v", 6)]
+
+
+def test_own_chip_that_a_shipped_board_cannot_run_is_left_out(cache: Path, own: Path) -> None:
+    shipped = next(file for file in few_fact_files() if file.path.name == "esp32.toml").text
+    text = re.sub(r"(vdd_(?:min|typ|max)_v = \{ value = )[\d.]+", r"\g<1>5.0", shipped)
+    text = re.sub(r"(pull|vi[lh]|vo[lh])(\w+ = \{ )frac = [\d.]+, v = [\d.]+", r"\1\2frac = 0.5", text)
+    assert text != shipped
+    (own / "chips" / "esp32.toml").write_text(text, encoding="utf-8")
+    catalogue = load_catalogue([own])
+    assert catalogue.chips["ESP32"].electrical.vdd_typ_v.value != 5.0
+    assert "esp32-wroom32-30pin" in catalogue.boards
+    assert any("ESP32 runs at 5 V to 5 V, not at 3.3 V." in fault.wrong for fault in catalogue.faults)
+
+
+def test_all_shipped_files_are_read_and_checked_quickly() -> None:
+    # Ours: a plan with a broken file of one's own reads everything each time.  About 0.5 s; the bound is generous.
+    files = list(fact_files())
+    read_files(files)  # the first time builds the readers of the model
+    before = time.process_time()
+    read_files(files)
+    assert time.process_time() - before < 3.0
 
 
 def test_own_file_that_is_not_text_is_left_out_and_listed(cache: Path, own: Path) -> None:

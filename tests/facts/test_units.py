@@ -139,6 +139,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "timers": (1, 16),
     "driver_components": (0, 6),
     "wake_pins_max": (0, 64),
+    "wake_alone": (0, 64),
     "i2c.addresses": (0x08, 0x77),
     "i2c.default": (0x08, 0x77),
 }

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from types import ModuleType
 from typing import NamedTuple
 
 import pytest
 
 from pinwright.errors import FactsError, Fault
-from pinwright.facts import validate
+from pinwright.facts import electrical, figures, validate
 from pinwright.facts.loader import Catalogue, FactsFile, read_files
 from pinwright.facts.model import Board, Chip
 from pinwright.facts.validate import check_catalogue, parse_file, uncited
@@ -318,13 +319,34 @@ CASES = [
     Case("chips", "schema = 1", "schema = ", "", "This is not valid TOML"),
     Case("chips", 'maker = "Example"', 'makr = "Example"', "makr", "Nobody knows this key. Did you mean maker?"),
     Case("chips", 'maker = "Example"\n', "", "maker", "This key is missing."),
-    Case("chips", "schema = 1", "schema = 2", "schema", "not 2."),
-    Case("chips", "ram_bytes = 2048", 'ram_bytes = "2048"', "ram_bytes", "not '2048'."),
-    Case("chips", 'state = "float"', 'state = "floating"', "pad[0].boot[0].state", "not 'floating'."),
+    Case("chips", "schema = 1", "schema = 2", "schema", "2 is not known here. Write 1."),
+    Case("chips", "ram_bytes = 2048", 'ram_bytes = "2048"', "ram_bytes", "'2048' does not fit: a whole number without quotes is wanted."),
+    Case("chips", 'state = "float"', 'state = "floating"', "pad[0].boot[0].state",
+         "'floating' is not known here. Write one of: \"float\", \"pull-up\", \"pull-down\", \"high\", \"low\", \"noisy\". Did "
+         "you mean float?"),
     Case("chips", "pull_up = true", "pullup = true", "pad[0].pullup", "Nobody knows this key. Did you mean pull_up?"),
-    Case("boards", "cost_class = 1", "cost_class = 9", "cost_class", "not 9."),
+    Case("boards", "cost_class = 1", "cost_class = 9", "cost_class", "9 is not known here. Write one of: 1, 2, 3, 4, 5."),
     Case("parts", "quiet =", "quit =", "part[1].line[1].quit", "Nobody knows this key. Did you mean quiet?"),
     Case("parts", 'title = "Invented parts"\n', "", "family.title", "This key is missing."),
+    Case("parts", 'direction = "in"', 'direction = "lamp"', "part[1].line[0].direction",
+         "'lamp' is not known here. Write one of: \"in\", \"out\", \"bidir\", \"open-drain\", \"analog-in\", \"analog-out\"."),
+    Case("parts", 'direction = "open-drain"', 'direction = "opendrain"', "part[0].line[0].direction", "Did you mean open-drain?"),
+    Case("chips", "input = true", 'input = "yes"', "pad[0].input", "'yes' does not fit: true or false without quotes is wanted."),
+    Case("chips", "clock_max_hz = 1e6", 'clock_max_hz = "fast"', "clock_max_hz", "'fast' does not fit: a number without quotes is wanted."),
+    Case("chips", 'maker = "Example"', "maker = 7", "maker", "7 does not fit: text in quotes is wanted."),
+    Case("chips", 'maker = "Example"', "maker = 1979-05-27", "maker",
+         "The date or time 1979-05-27 does not fit: text in quotes is wanted."),
+    Case("chips", 'radio = ["wifi"]', 'radio = "wifi"', "radio",
+         "'wifi' does not fit: a list in square brackets, each of it text in quotes, is wanted. Write [\"wifi\"]."),
+    Case("chips", "gpio = 1\n", "gpio = true\n", "pad[1].gpio",
+         "true does not fit: a whole number without quotes or text in quotes is wanted."),
+    Case("chips", 'vdd_typ_v = { value = 3.3, src = "ds", seen = "read" }', "vdd_typ_v = 3.3", "electrical.vdd_typ_v",
+         "3.3 does not fit: a table is wanted. Write { value = … }."),
+    Case("chips", 'pwm = [{ pool = "TIMER0"', 'pwm = [{ pol = "TIMER0"', "pad[0].pwm[0].pol", "Nobody knows this key. Did you mean pool?"),
+    Case("boards", 'pad = "P1"', 'pad = "P1"\nat_m = [0.01]', "onboard[0].at_m", "Two figures are wanted here."),
+    Case("boards", 'pad = "P1"', 'pad = "P1"\nat_m = [0.01, 0.02, 0.03]', "onboard[0].at_m", "3 figures stand here. Two are wanted."),
+    Case("boards", 'direction = "out"\n', "", "supply[0].direction",
+         'This key is missing. Write direction = one of "in", "out", "in/out".'),
     # sources and figures
     Case("chips", 'id = "mem"', 'id = "ds"', "source", "Two sources are called 'ds'. Give each its own id."),
     Case("boards", 'header = { src = "guide"', 'header = { src = "gide"', "provenance.header.src",
@@ -340,6 +362,8 @@ CASES = [
          "Sources disagree here. Say in 'chosen' why this value is the safer one."),
     Case("chips", ', chosen = "the weaker"', "", "electrical.vol_max.chosen",
          "Sources disagree here. Say in 'chosen' why this value is the safer one."),
+    Case("chips", "typ = 45000,", "typ = 45000, value = 90000,", "electrical.pull_up_ohm",
+         "The value 90000 lies outside its own minimum and maximum."),
     # chips
     Case("chips", 'part = "EX1"', 'part = "EX2"', "part", "The file is called ex1.toml. Call it ex2.toml."),
     Case("chips", 'strap = { src = "ds", seen = "read" }\n\n', "\n", "provenance",
@@ -371,6 +395,10 @@ CASES = [
          "A header pin is either a pad or a supply pin. Set exactly one of pad and power."),
     Case("boards", 'power = "GND"\n', "", "header[1]", "A header pin is either a pad or a supply pin. Set exactly one of pad and power."),
     Case("boards", "order = 2", "order = 3", "header", "Row 'left' is not numbered 1, 2, 3, … in order."),
+    Case("boards", 'power = "GND"', 'pad = "P0"', "header[1].pad",
+         "Two header pins have the pad 'P0'. Where the board joins them, write bonded = true on each."),
+    Case("boards", 'power = "GND"', 'power = "GND"\nbonded = true', "header[1].bonded",
+         "No other header pin has this pad. Leave bonded away, or give the other pin the same pad."),
     # parts
     Case("parts", 'id = "button"', 'id = "sensor"', "part", "Two parts are called 'sensor'."),
     Case("parts", 'name = "LAMP"', 'name = "SW"', "part[1].line", "Two lines of button are called 'SW'."),
@@ -383,6 +411,71 @@ CASES = [
     Case("parts", "pwm_min_hz = 100", "pwm_min_hz = 2000", "part[1].line[1].needs", "pwm_min_hz is above pwm_max_hz."),
     Case("parts", "default = 64", "default = 66", "part[0].i2c", "The default address is not among the addresses."),
     Case("parts", "default = 64", 'default = 64, hold_off = "OFF"', "part[0].i2c", "hold_off: part sensor has no line 'OFF'."),
+    # figures of their own: finite, and possible for the unit the key ends in
+    Case("boards", "logic_v = 3.3", "logic_v = nan", "logic_v", "nan is no number to calculate with. Write a supply voltage, in V,"),
+    Case("boards", "logic_v = 3.3", "logic_v = inf", "logic_v", "inf is no number to calculate with."),
+    Case("boards", "logic_v = 3.3", "logic_v = 0", "logic_v",
+         "0 V cannot be a supply voltage. It must be at least 0.1 and at most 1000 V."),
+    Case("chips", "min = 30000, typ", "min = 0, typ", "electrical.pull_up_ohm.min", "0 ohm cannot be a resistance."),
+    Case("chips", "min = 30000, typ = 45000, max = 80000", "value = 0", "electrical.pull_up_ohm.value", "0 ohm cannot be a resistance."),
+    Case("chips", "i_pin_design_a = { value = 0.01", "i_pin_design_a = { value = -0.01", "electrical.i_pin_design_a.value",
+         "-0.01 A cannot be a current. It must be at least 0 and at most 1000 A."),
+    Case("chips", "[{ value = 0.04,", "[{ value = inf,", "electrical.i_pin_source_max_a.also[0].value", "inf is no number"),
+    Case("chips", "sum_source_max_a = 0.1", "sum_source_max_a = 5000", "group[0].sum_source_max_a", "5000 A cannot be a current."),
+    Case("chips", "clock_hz = 1e6", "clock_hz = 0", "pwm[0].clock_hz", "0 Hz cannot be a frequency."),
+    Case("chips", "counter_bits = 8", "counter_bits = 0", "pwm[0].counter_bits", "0 cannot be a number of bits."),
+    Case("chips", "vih_min = { frac = 0.75", "vih_min = { frac = 7.5", "electrical.vih_min.frac", "7.5 cannot be a share."),
+    Case("chips", 'state = "float"', 'state = "float", duration_s = 0', "pad[0].boot[0].duration_s",
+         "0 s cannot be a time. It must be more than 0"),
+    Case("boards", 'order_from = "top"', 'order_from = "top"\nlength_m = 68.6', "length_m", "68.6 m cannot be a size."),
+    Case("boards", 'pad = "P1"', 'pad = "P1"\nat_m = [0.01, nan]', "onboard[0].at_m[1]", "nan is no number to calculate with."),
+    Case("parts", "addresses = [64, 65]", "addresses = [64, 650]", "part[0].i2c.addresses[1]", "650 cannot be a bus address of 7 bits."),
+    Case("parts", "supply_v = { min = 3,", "supply_v = { min = -3,", "part[0].supply_v.min", "-3 V cannot be a supply voltage."),
+    Case("parts", "current_a = {", 'facts = { coil_ohm = { value = 0, src = "pds" } }\ncurrent_a = {', "part[0].facts.coil_ohm.value",
+         "0 ohm cannot be a resistance."),
+    Case("parts", "active = { value = 0.001", "active = { value = -1", "part[0].current_a.active.value", "-1 A cannot be a current."),
+    Case("parts", "active = { value = 0.001", "active = { typ = 0.001", "part[0].current_a.active",
+         "Every plan calculates with this figure. Give value."),
+    # units
+    Case("chips", "i_pin_sink_max_a = { value = 0.02", 'i_pin_sink_max_a = { unit = "mA", value = 20', "electrical.i_pin_sink_max_a.unit",
+         "The key asks for a figure in A, and unit says 'mA'. Write the figure in A, unit = \"A\"."),
+    Case("chips", "vdd_typ_v = { value = 3.3", 'vdd_typ_v = { unit = "A", value = 3.3', "electrical.vdd_typ_v.unit",
+         "The key asks for a figure in V"),
+    Case("parts", "current_a = {", 'facts = { gain_v_per_k = { value = 0.01, unit = "mV/K", src = "pds" } }\ncurrent_a = {',
+         "part[0].facts.gain_v_per_k.unit", "The key asks for a figure in V/K, and unit says 'mV/K'."),
+    # figures in order with their neighbours
+    Case("chips", "vdd_min_v = { value = 3.0", "vdd_min_v = { value = 3.4", "electrical.vdd_typ_v",
+         "vdd_min_v = 3.4 is above vdd_typ_v = 3.3. Put them in order."),
+    Case("chips", "vdd_max_v = { value = 3.6", "vdd_max_v = { value = 3.2", "electrical.vdd_max_v",
+         "vdd_typ_v = 3.3 is above vdd_max_v = 3.2."),
+    Case("chips", "vdd_max_v = { value = 3.6,", 'vdd_max_v = { text = "see there",', "electrical.vdd_max_v",
+         "Every plan calculates with this figure."),
+    Case("chips", "min = 30000, typ = 45000, max = 80000", 'text = "some"', "electrical.pull_up_ohm",
+         "A pull without a figure is unknown."),
+    Case("chips", "v_min_v = 0, v_max_v = 3.3", "v_min_v = 3.3, v_max_v = 3.3", "adc[0].ranges[0].v_max_v",
+         "v_min_v = 3.3 is the same as v_max_v = 3.3."),
+    Case("chips", "vil_max = { frac = 0.25", "vil_max = { frac = 0.8", "electrical.vih_min",
+         "A high begins at 2.475 V at vdd_typ_v = 3.3 V, not above the low of 2.64 V."),
+    Case("chips", "vil_max = { frac = 0.25", "vil_max = { v = -0.1", "electrical.vil_max",
+         "A low may reach -0.1 V at vdd_typ_v = 3.3 V: no signal is that low."),
+    Case("chips", "vih_min = { frac = 0.75", "vih_min = { frac = 1.1", "electrical.vih_min",
+         "A high begins at 3.63 V at vdd_typ_v = 3.3 V, above the supply. No pad of its own kind could drive it."),
+    Case("chips", "vol_max = { v = 0.4", "vol_max = { v = -0.4", "electrical.vol_max",
+         "A low output stands at -0.4 V at vdd_typ_v = 3.3 V."),
+    Case("chips", "voh_min = { frac = 0.8", "voh_min = { frac = 0.0", "electrical.voh_min",
+         "A high output stands at 0 V at vdd_typ_v = 3.3 V, not above the low of 0.4 V."),
+    Case("chips", "voh_min = { frac = 0.8", "voh_min = { frac = 1.2", "electrical.voh_min",
+         "A high output stands at 3.96 V at vdd_typ_v = 3.3 V, above the supply. It must be within the supply."),
+    Case("chips", "vin_max = { frac = 1.0", "vin_max = { frac = 0.1", "electrical.vin_max",
+         "The pad stands less at vdd_typ_v = 3.3 V than a high needs."),
+    Case("boards", 'direction = "out"', 'direction = "out"\nv_min_v = 5\nv_max_v = 3', "supply[0].v_max_v",
+         "v_min_v = 5 is above v_max_v = 3."),
+    Case("boards", 'direction = "out"', 'direction = "out"\nv_min_v = -1', "supply[0].v_min_v", "-1 V cannot be a supply voltage."),
+    Case("parts", "min = 3, max = 5", "min = 5, max = 3", "part[0].supply_v.max", "min = 5 is above max = 3."),
+    Case("parts", 'role = "SDA"', 'role = "SDA"\nvil = { v = 2, src = "pds" }\nvih = { v = 1, src = "pds" }', "part[0].line[0].vih",
+         "vil is 2 V and vih 1 V at a supply of 3 V. vil must be below vih."),
+    Case("parts", 'role = "SDA"', 'role = "SDA"\nvih = { frac = 1, v = -4, src = "pds" }', "part[0].line[0].vih",
+         "This is -1 V at a supply of 3 V."),
 ]  # fmt: skip
 
 
@@ -394,13 +487,14 @@ def test_broken_file_is_refused_with_its_message(case: Case) -> None:
     assert case.words in found[case.key]
 
 
-def test_every_message_of_the_validator_has_a_case() -> None:
-    # The words of each report in validate.py, values left open, must occur in a case.
-    text = Path(validate.__file__).read_text(encoding="utf-8")
-    calls = re.findall(r"report\((?:\(.*?\)|path|here), f?(\"[^\"]+\")", text)
-    assert len(calls) == text.count("report(")
+@pytest.mark.parametrize("module", [validate, electrical, figures], ids=lambda module: module.__name__.rpartition(".")[2])
+def test_every_message_of_the_validator_has_a_case(module: ModuleType) -> None:
+    # The words of each report of the module, values left open, must occur in a case.
+    text = Path(module.__file__ or "").read_text(encoding="utf-8")
+    calls = re.findall(r"(?:report|before)\(\s*\(.*?\),\s*f?(\"[^\"]+\")|report\((?:path|here), f?(\"[^\"]+\")", text)
     words = [case.words for case in CASES]
-    untested = [call for call in calls if not any(_fits(call.strip('"'), word) for word in words)]
+    assert len(calls) > 3 * (module is not figures)
+    untested = [call for pair in calls for call in pair if call and not any(_fits(call.strip('"'), word) for word in words)]
     assert untested == []
 
 
@@ -412,7 +506,8 @@ def _fits(template: str, words: str) -> bool:
 def test_all_faults_of_a_file_come_at_once_with_their_lines() -> None:
     text = CHIP.replace('maker = "Example"', 'makr = "Example"').replace("ram_bytes = 2048", 'ram_bytes = "2048"')
     faults = faults_of("chips", text)
-    assert {fault.key: fault.line for fault in faults} == {"makr": 3, "ram_bytes": 7, "maker": None}
+    assert {fault.key: fault.line for fault in faults} == {"makr": 3, "ram_bytes": 7}
+    assert {fault.key for fault in faults_of("chips", broken("chips", 'maker = "Example"\n', ""))} == {"maker"}
     fault = faults_of("chips", broken("chips", "min = 30000", "min = 50000"))[0]
     assert str(fault).startswith("chips/ex1.toml:46  electrical.pull_up_ohm\n    Minimum")
 
@@ -434,18 +529,59 @@ def test_fault_in_a_part_names_the_part_and_its_line() -> None:
 
 BETWEEN = [
     Case("boards", 'chip = "EX1"', 'chip = "EX2"', "chip", "No chip is called 'EX2'. Did you mean EX1?"),
-    Case("boards", 'pad = "P0"', 'pad = "P9"', "header", "EX1 has no pad 'P9'."),
-    Case("boards", 'pad = "P1"', 'pad = "Q1"', "onboard", "EX1 has no pad 'Q1'."),
-    Case("boards", 'pads = ["P2"]', 'pads = ["P22"]', "reserve", "EX1 has no pad 'P22'. Did you mean P2?"),
-    Case("parts", 'see = "button"', 'see = "buton"', "sensor.see", "No part is called 'buton'."),
+    Case("boards", 'pad = "P0"', 'pad = "P9"', "header[0].pad", "EX1 has no pad 'P9'."),
+    Case("boards", 'pad = "P1"', 'pad = "Q1"', "onboard[0].pad", "EX1 has no pad 'Q1'."),
+    Case("boards", 'pads = ["P2"]', 'pads = ["P22"]', "reserve[0].pads[0]", "EX1 has no pad 'P22'. Did you mean P2?"),
+    Case("parts", 'see = "button"', 'see = "buton"', "sensor.see", "No part is called 'buton'. Did you mean button?"),
+    Case("boards", "logic_v = 3.3", "logic_v = 5", "logic_v", "EX1 runs at 3 V to 3.6 V, not at 5 V."),
+    Case(
+        "boards",
+        'use = "sensor"',
+        'use = "sensor"\nblocks = ["UART1"]',
+        "reserve[0].blocks[0]",
+        "EX1 has no bus block 'UART1'. Did you mean UART0?",
+    ),
 ]
 
 
 @pytest.mark.parametrize("case", BETWEEN, ids=lambda case: case.key)
 def test_reference_that_leads_nowhere_is_refused(case: Case) -> None:
-    faults = [fault for _, fault in check_catalogue(catalogue_of(**{case.kind: broken(case.kind, case.old, case.new)}))]
-    assert [fault.key for fault in faults] == [case.key]
-    assert case.words in str(faults[0])
+    text = broken(case.kind, case.old, case.new)
+    files = [FactsFile(kind, Path(kind) / NAMES[kind], text if kind == case.kind else GOOD[kind], True) for kind in GOOD]
+    (fault,) = [fault for _, fault in check_catalogue(catalogue_of(**{case.kind: text}), files)]
+    assert fault.key == case.key
+    assert case.words in str(fault)
+    # The line is that of the text that was put in.
+    assert fault.file == f"{case.kind}/{NAMES[case.kind]}"
+    lines = text.splitlines()
+    assert fault.line is not None
+    assert lines[fault.line - 1] == next(line for line in lines if case.new.splitlines()[-1] in line)
+
+
+def test_value_without_source_has_its_line() -> None:
+    text = BOARD.replace('order_from = "top"', 'order_from = "top"\nlength_m = 0.05').replace(
+        'pad = "P1"\nsrc = "guide"\nseen = "read"', 'pad = "P1"'
+    )
+    files = [FactsFile(kind, Path(kind) / NAMES[kind], text if kind == "boards" else GOOD[kind], True) for kind in GOOD]
+    lines = text.splitlines()
+    found = {fault.key: fault.line for fault in uncited(catalogue_of(boards=text), files)}
+    assert found == {"length_m": lines.index("length_m = 0.05") + 1, "onboard.led.P1": lines.index("[[onboard]]") + 1}
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("schema = 1\npart = \n", 2),
+        ("schema = 1\npart = 'x", 2),
+        ("a = " + "[" * 2000 + "]" * 2000, None),
+        ("a = " + "9" * 5000, None),
+    ],
+    ids=["no value", "open string", "deep brackets", "long number"],
+)
+def test_text_that_is_not_toml_has_its_line(text: str, line: int | None) -> None:
+    (fault,) = faults_of("chips", text)
+    assert fault.wrong.startswith("This is not valid TOML: ")
+    assert fault.line == line
 
 
 @pytest.mark.parametrize(
@@ -476,6 +612,8 @@ def test_command_lists_faults_and_says_no(tmp_path: Path, capsys: pytest.Capture
     good.write_text(CHIP, encoding="utf-8")
     bad.write_text(broken("chips", 'part = "EX1"', 'part = "EX3"'), encoding="utf-8")
     assert validate._main([str(good)]) == 0
-    assert capsys.readouterr().out == "1 files, 0 faults\n"
+    assert capsys.readouterr().out == "1 file, 0 faults\n"
     assert validate._main([str(good), str(bad)]) == 1
-    assert "The file is called ex2.toml. Call it ex3.toml." in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert out.endswith("2 files, 1 fault\n")
+    assert "The file is called ex2.toml. Call it ex3.toml." in out

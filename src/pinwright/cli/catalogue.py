@@ -24,9 +24,11 @@ folder_option = click.option(
 
 
 def open_catalogue(folders: tuple[Path, ...]) -> Catalogue:
-    """Load the catalogue; entries of one's own that are left out are told on stderr."""
-    from pinwright.facts.loader import load_catalogue
+    """Load the catalogue; what of one's own is not read or left out is told on stderr."""
+    from pinwright.facts.loader import load_catalogue, misplaced
 
+    for fault in misplaced(folders):
+        click.echo(printable(f"not read: {fault}"), err=True)
     catalogue = load_catalogue(folders)
     for fault in catalogue.faults:
         click.echo(printable(f"left out: {fault}"), err=True)

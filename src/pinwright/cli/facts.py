@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from pinwright.cli.catalogue import folder_option, open_catalogue
-from pinwright.cli.group import EXIT_NO, FacesErrors, json_option, print_json, printable
+from pinwright.cli.group import EXIT_NO, Choice, FacesErrors, json_option, print_json, printable
 from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def facts() -> None:
 
 
 @facts.command("list")
-@click.argument("what", type=click.Choice(["chips", "boards", "parts"]), required=False)
+@click.argument("what", type=Choice(["chips", "boards", "parts"]), required=False)
 @folder_option
 @json_option
 def list_(what: str | None, folders: tuple[Path, ...], as_json: bool) -> None:
@@ -151,7 +151,7 @@ def sources(word: str | None, folders: tuple[Path, ...], as_json: bool) -> None:
 
 
 @facts.command()
-@click.argument("what", type=click.Choice(["chip", "board", "part"]))
+@click.argument("what", type=Choice(["chip", "board", "part"]))
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write to this file instead of the terminal.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @json_option
@@ -191,15 +191,16 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
     """
     from pinwright.cli.console import counted
     from pinwright.errors import FactsError
-    from pinwright.facts.loader import fact_files, read_files
+    from pinwright.facts.loader import fact_files, misplaced, read_files
     from pinwright.facts.validate import uncited
 
     files = list(fact_files(folders))
     try:
         catalogue = read_files(files)
-        faults = [*catalogue.faults, *uncited(catalogue)]
+        faults = [*catalogue.faults, *uncited(catalogue, files)]
     except FactsError as error:
         faults = list(error.faults)
+    faults = [*misplaced(folders), *faults]
     if as_json:
         shape = [{"file": f.file, "line": f.line, "key": f.key, "wrong": f.wrong, "right": f.right, "guess": f.guess} for f in faults]
         print_json({"contract": CONTRACT, "files": len(files), "faults": shape})

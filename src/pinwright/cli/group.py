@@ -14,7 +14,7 @@ import click
 
 from pinwright.errors import InputError, PinwrightError, nearest
 
-__all__ = ["EXIT_BAD_INPUT", "EXIT_NO", "FacesErrors", "json_option", "print_json", "printable"]
+__all__ = ["EXIT_BAD_INPUT", "EXIT_NO", "Choice", "FacesErrors", "json_option", "print_json", "printable"]
 
 EXIT_NO = 1
 EXIT_BAD_INPUT = 2
@@ -26,6 +26,16 @@ def print_json(shape: dict[str, Any]) -> None:
     """Write one JSON document to stdout."""
     is_unicode = (getattr(sys.stdout, "encoding", None) or "").lower().startswith("utf")
     click.echo(json.dumps(shape, indent=2, ensure_ascii=not is_unicode, allow_nan=False))
+
+
+class Choice(click.Choice[str]):
+    """A choice among words that knows the nearest one."""
+
+    def get_invalid_choice_message(self, value: Any, ctx: click.Context | None) -> str:
+        """What click says, and the nearest word."""
+        guess = nearest(str(value)[:200], map(str, self.choices), 1)
+        said = super().get_invalid_choice_message(value, ctx)
+        return f"{said} Did you mean {guess[0]}?" if guess else said
 
 
 class FacesErrors(click.Group):

@@ -5,8 +5,6 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
-from rich.markup import escape
-
 from pinwright.cli.console import bullet, console, counted, heading, table, text
 from pinwright.contract import part_sources
 from pinwright.facts.model import Board, Chip, Pad, Part
@@ -49,9 +47,13 @@ def _chip(out: Console, chip: Chip) -> None:
         strap = f"run {pad.strap.run}" if pad.strap else ""
         made.add_row(pad.name, _abilities(pad), adc, ", ".join(s.state for s in pad.boot), strap, pad.reserved)
     out.print(made)
-    out.print("I input  O output  U pull-up  D pull-down  ! interrupt  W wakes  P pwm  T touch  A analog out")
+    out.print(_LEGEND)
     for erratum in chip.erratum:
         bullet(out, f"{erratum.id}: {erratum.effect}")
+
+
+_LEGEND = "I input  O output  U pull-up  D pull-down  ! interrupt  W wakes  P pwm  T touch  A analog out"
+"""What the letters of the column ``can`` say."""
 
 
 def _abilities(pad: Pad) -> str:
@@ -75,6 +77,8 @@ def _board(out: Console, board: Board, catalogue: Catalogue) -> None:
                 fitted = ", ".join(item.what for item in board.onboard if pin.pad and item.pad == pin.pad)
                 made.add_row(str(pin.order), pin.label, pin.pad or pin.power, _abilities(pads[pin.pad]) if pin.pad else "", fitted)
         out.print(made)
+    out.print()
+    out.print(_LEGEND)
 
 
 def _part(out: Console, part: Part) -> None:
@@ -104,10 +108,20 @@ def show_claims(claims: list[Claim]) -> None:
     out = console()
     for words, group in itertools.groupby(claims, key=_rests_on):
         for claim in group:
-            out.print(f"[bold]{escape(text(claim.key))}[/bold]  {escape(text(claim.value))}", markup=True)
+            _hanging(out, text(claim.key), text(claim.value))
         bullet(out, words, "@")
     read = sum(claim.seen == "read" for claim in claims)
     out.print(f"{counted(len(claims), 'value')}: {read} read, {len(claims) - read} recalled")
+
+
+def _hanging(out: Console, key: str, value: str) -> None:
+    """Print a key and its value; what does not fit on the line stands below, indented."""
+    from rich.text import Text
+
+    indent = 4
+    words = Text.assemble((key, "bold"), "  ", value)
+    for number, line in enumerate(words.wrap(out, out.width - indent)):
+        out.print(line if number == 0 else Text(" " * indent) + line)
 
 
 def _rests_on(claim: Claim) -> str:

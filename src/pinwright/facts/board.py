@@ -17,6 +17,7 @@ class BoardPin:
 
     Exactly one of ``pad`` (the chip pad's name) and ``power`` (GND, 3V3, 5V, VIN, EN, RST, AREF, NC, …) is set.
     ``order`` counts from ``Board.order_from``; ``row`` is as seen from the component side.
+    ``bonded``: the board joins this pin to another header pin of the same pad; each of them says so.
     """
 
     row: str
@@ -24,6 +25,7 @@ class BoardPin:
     label: str
     pad: str = ""
     power: str = ""
+    bonded: bool = False
     note: str = ""
 
 

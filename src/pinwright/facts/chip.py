@@ -66,11 +66,13 @@ class Strap:
 class BootState:
     """What the pad does in one stretch between power-on and the first line of firmware, in order of time.
 
-    ``duration_s`` [s] where a document gives it, ``None`` where nobody says.
+    ``duration_s`` [s] where a document gives it, ``None`` where nobody says.  ``reported``: people tell of it, no document confirms it;
+    then it is a reason for caution and for another pin, not for a refusal.
     """
 
     state: BootPadState
     duration_s: float | None = None
+    reported: bool = False
     note: str = ""
     src: str = ""
     where: str = ""
@@ -341,7 +343,8 @@ class SleepState:
     (``held-if-asked``), which only ``hold_pads`` can (empty: all).  ``pulls``: the same for internal pulls.
     ``wake_is_reset``: firmware starts anew, and pads that are not held pass through their ``boot`` states again.
     ``wake_pins_max``: pads that may wake at once (``None``: all with the wake word, 0: none);
-    ``wake_levels``: whether each may have a level of its own; ``wake_limits``: what else to mind, in words.
+    ``wake_levels``: whether each may have a level of its own, all but ``wake_alone`` of them; ``wake_low``: whether those that share
+    a level wake on ``any`` of them going low or only when ``all`` are; ``wake_limits``: what else to mind, in words.
     ``timer_wake_pad``: pad that must be wired to the supply pin ``timer_wake_to`` (RST, ...), or the timer cannot wake the chip.
     """
 
@@ -353,6 +356,8 @@ class SleepState:
     wake_limits: str
     wake_pins_max: int | None = None
     wake_levels: Literal["any", "one-level-for-all"] = "any"
+    wake_alone: int = 0
+    wake_low: Literal["any", "all"] = "any"
     timer_wake_pad: int | str | None = None
     timer_wake_to: str = ""
     note: str = ""

@@ -10,19 +10,21 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
-from pinwright.errors import FactsError, Fault, UnknownName
+from pinwright.errors import FactsError, Fault, UnknownName, nearest
 from pinwright.facts.model import Board, Chip, Part, Source
 
-__all__ = ["Catalogue", "FactsFile", "fact_files", "load_catalogue", "read_files"]
+__all__ = ["Catalogue", "FactsFile", "fact_files", "load_catalogue", "misplaced", "read_files"]
 
 _PACKAGE = Path(__file__).parent
 _KINDS = ("chips", "boards", "parts")
+_MODEL = ("cited.py", "chip.py", "board.py", "part.py")
 _KEPT_COPIES = 4  # one for each own folder in use; more is litter
 _Entry = TypeVar("_Entry", Chip, Board, Part)
 
@@ -80,6 +82,48 @@ def fact_files(extra: Sequence[Path] = ()) -> Iterator[FactsFile]:
                     yield FactsFile(kind, path, "", root is _PACKAGE, f"This cannot be read: {error.strerror or error}.")
 
 
+def misplaced(folders: Iterable[Path]) -> list[Fault]:
+    """Say what in folders of the maker's own nobody will read: no or wrongly named folders, files that stand outside them."""
+    return [fault for folder in folders if folder.is_dir() for fault in _misplaced_in(folder)]
+
+
+def _misplaced_in(folder: Path) -> Iterator[Fault]:
+    shelves = f"{', '.join(f'{kind}/' for kind in _KINDS[:-1])} or {_KINDS[-1]}/"
+    try:
+        inside = sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+    except OSError as error:
+        yield Fault(str(folder), None, "", f"This folder cannot be read: {error.strerror or error}.")
+        return
+    others = [path for path in inside if path.is_dir() and path.name not in _KINDS]
+    loose = [path.name for path in inside if path.suffix.casefold() == ".toml" and _is_entry(path)]
+    meant = [(path.name, guess[0]) for path in others if (guess := nearest(path.name, _KINDS, 1))]
+    if not any((folder / kind).is_dir() for kind in _KINDS):
+        found = [f"{path.name}/" for path in others[:3]] + loose[:3]
+        right = f"Found: {', '.join(found)}." if found else "Nothing in it is read."
+        if loose and not meant:
+            right += f" Put a file of your own into {shelves}."
+        above = f"{folder.resolve().parent}, the folder above" if loose and folder.resolve().name in _KINDS else ""
+        likely = above or ", ".join(f"{kind}/" for _, kind in meant)
+        yield Fault(str(folder), None, "", f"This folder has no {shelves}.", right, likely)
+        return
+    for name, kind in meant:
+        yield Fault(str(folder), None, "", f"Nothing in {name}/ is read.", "", f"{kind}/")
+    for name in loose:
+        yield Fault(str(folder / name), None, "", "A file outside the folders is not read.", f"Put it into {shelves}.")
+    for kind in _KINDS:
+        for path in sorted((folder / kind).glob("*")):
+            if path.is_dir() and any(path.glob("*.toml")):
+                yield Fault(str(path), None, "", f"A folder in {kind}/ is not read.", f"Put its files into {kind}/ itself.")
+
+
+def _is_entry(path: Path) -> bool:
+    """Whether a file looks like one of the catalogue; briefs may well lie beside the folders."""
+    try:
+        return re.search(r"^schema\s*=", path.read_text(encoding="utf-8", errors="replace"), re.MULTILINE) is not None
+    except OSError:
+        return False
+
+
 def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
     """Return the catalogue, from the kept copy when nothing has changed.
 
@@ -115,12 +159,12 @@ def read_files(files: Iterable[FactsFile]) -> Catalogue:
     every = list(files)
     faults: list[Fault] = []
     shipped = _entries((file for file in every if file.shipped), faults)
-    faults += (fault for _, fault in check_catalogue(_catalogue(shipped)))
+    faults += (fault for _, fault in check_catalogue(_catalogue(shipped), every))
     if faults:
         raise FactsError(faults)
     own_faults: list[Fault] = []
     own = _entries((file for file in every if not file.shipped), own_faults)
-    while wrong := check_catalogue(merged := _catalogue({**shipped, **own})):
+    while wrong := check_catalogue(merged := _catalogue({**shipped, **own}), every):
         for (kind, name), fault in wrong:
             # What is wrong with a shipped board can only come from a chip of the maker's own.
             culprit = (kind, name) if (kind, name) in own else ("chips", merged.boards[name].chip)
@@ -169,7 +213,7 @@ def parts_of(data: dict[str, object], parts: Iterable[Part], sources: tuple[Sour
 def _model_text() -> bytes:
     return b"".join(
         (_PACKAGE / name).read_bytes()
-        for name in ("cited.py", "chip.py", "board.py", "part.py", "provenance.py", "loader.py", "validate.py")
+        for name in (*_MODEL, "provenance.py", "loader.py", "validate.py", "shape.py", "figures.py", "electrical.py")
     )
 
 

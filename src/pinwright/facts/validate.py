@@ -7,128 +7,74 @@ Run it on the whole catalogue with ``pinwright facts check``, or on single files
 from __future__ import annotations
 
 import dataclasses
-import json
+import re
 import sys
 import tomllib
 from collections import Counter
-from collections.abc import Callable, Iterator
-from functools import cache
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from pinwright.errors import Fault, nearest
-from pinwright.facts import model
+from pinwright.facts.electrical import check_chip_levels, check_logic_voltage, check_part_levels
+from pinwright.facts.figures import KeyPath, check_figures, members
 from pinwright.facts.loader import Catalogue, FactsFile, parts_of
 from pinwright.facts.model import Board, Chip, Fact, Level, Part, Source
 from pinwright.facts.provenance import PAD_COLUMNS
+from pinwright.facts.shape import PartsFile, read_shape
 from pinwright.toml_lines import Lines, scan_lines
 
 __all__ = ["check_catalogue", "parse_file", "uncited"]
 
 
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class PartsFamily:
-    """Name of a file of parts."""
-
-    id: str
-    title: str
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class PartsFile:
-    """A whole file of parts."""
-
-    schema: int
-    family: PartsFamily
-    source: tuple[Source, ...]
-    part: tuple[Part, ...]
-
-
 def parse_file(file: FactsFile, faults: list[Fault]) -> Chip | Board | list[Part] | None:
     """Read one file into its model; add everything wrong with it to ``faults`` and then return ``None``."""
-    name = _short(file.path)
-    if file.unreadable:
-        faults.append(Fault(name, None, "", file.unreadable))
-        return None
-    try:
-        data = tomllib.loads(file.text)
-    except tomllib.TOMLDecodeError as error:
-        faults.append(Fault(name, getattr(error, "lineno", None), "", f"This is not valid TOML: {error}."))
-        return None
-    target = {"chips": Chip, "boards": Board, "parts": PartsFile}[file.kind]
-    lines = scan_lines(file.text)
-    found = _shape(target, data, name, lines, faults)
-    if found is None:
-        return None
+    report = _Reporter(file, faults)
     before = len(faults)
-    report = _Reporter(name, lines, faults)
+    data = _data_of(file, report)
+    if data is None:
+        return None
+    found = read_shape({"chips": Chip, "boards": Board, "parts": PartsFile}[file.kind], data)
+    if isinstance(found, list):
+        for fault in found:
+            report(fault.path, fault.wrong, fault.right, fault.guess)
+        return None
+    check_figures(found, (), report)
+    is_sound = len(faults) == before  # whoever calculates needs sound figures
     if isinstance(found, Chip):
         _check_chip(found, file.path, report)
+        if is_sound:
+            check_chip_levels(found, report)
     elif isinstance(found, Board):
         _check_board(found, file.path, report)
     elif isinstance(found, PartsFile):
         _check_parts(found, report)
+        for index, part in enumerate(found.part if is_sound else ()):
+            check_part_levels(part, ("part", index), report)
     if len(faults) > before:
         return None
     return parts_of(data, found.part, found.source) if isinstance(found, PartsFile) else found
 
 
-# ------------------------------------------------------------------------------ shape
-
-
-@cache
-def _adapter(target: type) -> Any:
-    """Pydantic's reader for one of our dataclasses, strict and refusing unknown keys."""
-    from pydantic import TypeAdapter
-
-    for item in [*(getattr(model, name) for name in model.__all__), PartsFamily, PartsFile]:
-        if dataclasses.is_dataclass(item):
-            setattr(item, "__pydantic_config__", {"extra": "forbid", "strict": True})  # noqa: B010
-    return TypeAdapter(target)
-
-
-def _shape(target: type, data: dict[str, Any], name: str, lines: Lines, faults: list[Fault]) -> Any:
-    from pydantic import ValidationError
-
-    try:
-        # JSON mode is strict about numbers and words yet takes a list where we keep a tuple.
-        return _adapter(target).validate_json(json.dumps(data, default=str))
-    except ValidationError as error:
-        for item in error.errors():
-            path = tuple(key for key in item["loc"] if not (isinstance(key, str) and key.startswith(("function-", "int", "str"))))
-            key = path_text(path)
-            if item["type"] in ("unexpected_keyword_argument", "extra_forbidden"):
-                owner = _owner(target, path[:-1])
-                known = [f.name for f in dataclasses.fields(owner)] if owner else []
-                guess = nearest(str(path[-1]), known, 1)
-                faults.append(Fault(name, lines.line(path), key, "Nobody knows this key.", guess=guess[0] if guess else ""))
-            elif item["type"] in ("missing", "missing_argument"):
-                faults.append(Fault(name, lines.line(path), key, "This key is missing."))
-            else:
-                faults.append(Fault(name, lines.line(path), key, f"{item['msg']}, not {item['input']!r}."))
+def _data_of(file: FactsFile, report: _Reporter) -> dict[str, Any] | None:
+    """The text of a file as TOML, or ``None`` and a fault."""
+    if file.unreadable:
+        report.at(None, file.unreadable)
         return None
+    try:
+        return tomllib.loads(file.text)
+    except RecursionError:
+        report.at(None, "This is not valid TOML: brackets in brackets, too deep.")
+    except ValueError as error:  # a syntax error, or a number of thousands of digits
+        place = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", str(error), re.DOTALL)
+        words = f"{place[1]} (column {place[3]})" if place else str(error).removesuffix(" (at end of document)")
+        line = int(place[2]) if place else file.text.count("\n") + 1 if "end of document" in str(error) else None
+        report.at(line, f"This is not valid TOML: {words}.")
+    return None
 
 
-def _owner(target: type, path: tuple[str | int, ...]) -> type | None:
-    """Dataclass that holds the value at ``path``, as far as the annotations tell."""
-    import typing
-
-    current: Any = target
-    for key in path:
-        if isinstance(key, int):
-            continue
-        if not dataclasses.is_dataclass(current):
-            return None
-        hints = typing.get_type_hints(current)
-        current = hints.get(key)
-        for _ in range(3):
-            options = [a for a in typing.get_args(current) if a is not type(None) and a is not Ellipsis and a is not str]
-            if options and not dataclasses.is_dataclass(current):
-                current = options[-1]
-    return current if dataclasses.is_dataclass(current) and isinstance(current, type) else None
-
-
-def path_text(path: tuple[str | int, ...]) -> str:
+def path_text(path: KeyPath) -> str:
     """Write a path the way people read it: ``part[2].wire``.
 
     >>> path_text(("part", 2, "wire"))
@@ -140,41 +86,52 @@ def path_text(path: tuple[str | int, ...]) -> str:
     return text
 
 
-def _short(path: Path) -> str:
-    return "/".join(path.parts[-2:])
-
-
-# ------------------------------------------------------------------------------ sense
+@lru_cache(maxsize=4)
+def _lines(text: str) -> Lines:
+    """Lines of a file's keys; only a file with a fault is scanned."""
+    return scan_lines(text)
 
 
 class _Reporter:
-    def __init__(self, file: str, lines: Lines, faults: list[Fault]) -> None:
-        self._file, self._lines, self._faults = file, lines, faults
+    """Turns what is wrong at a path of one file into a fault with its line."""
 
-    def __call__(self, path: tuple[str | int, ...], wrong: str, right: str = "", guess: str = "") -> None:
-        self._faults.append(Fault(self._file, self._lines.line(path), path_text(path), wrong, right, guess))
+    def __init__(self, file: FactsFile, faults: list[Fault]) -> None:
+        self._file, self._faults = file, faults
+        self._name = "/".join(file.path.parts[-2:])
+
+    def at(self, line: int | None, wrong: str) -> None:
+        self._faults.append(Fault(self._name, line, "", wrong))
+
+    def __call__(self, path: KeyPath, wrong: str, right: str = "", guess: str = "") -> None:
+        self._faults.append(Fault(self._name, _lines(self._file.text).line(path), path_text(path), wrong, right, guess))
+
+
+# ------------------------------------------------------------------------------ sense
 
 
 def _duplicates(names: list[Any]) -> list[Any]:
     return [name for name, count in Counter(names).items() if count > 1]
 
 
-def cites(item: Any, path: tuple[str | int, ...] = ()) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+def cites(item: Any, path: KeyPath = ()) -> Iterator[tuple[KeyPath, Any]]:
     """Yield every object below ``item`` that can name a source, with its path."""
-    if dataclasses.is_dataclass(item) and not isinstance(item, type):
-        if hasattr(item, "src"):
-            yield path, item
-        for f in dataclasses.fields(item):
-            yield from cites(getattr(item, f.name), (*path, f.name))
-    elif isinstance(item, tuple):
+    if isinstance(item, tuple):
         for index, value in enumerate(item):
             yield from cites(value, (*path, index))
     elif isinstance(item, dict):
         for key, value in item.items():
             yield from cites(value, (*path, key))
+    elif item is not None:
+        cls: Any = type(item)
+        held = members(cls)
+        if held.is_cited:
+            yield path, item
+        for name in held.objects:
+            if value := getattr(item, name):
+                yield from cites(value, (*path, name))
 
 
-def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, root: tuple[str | int, ...] = ()) -> None:
+def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, root: KeyPath = ()) -> None:
     known = [source.id for source in sources]
     for twice in _duplicates(known):
         report(("source",), f"Two sources are called {twice!r}.", "Give each its own id.")
@@ -191,10 +148,16 @@ def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, ro
             report((*path, "chosen"), "Sources disagree here.", "Say in 'chosen' why this value is the safer one.")
 
 
-def _check_spread(fact: Fact, path: tuple[str | int, ...], report: _Reporter) -> None:
+def _check_spread(fact: Fact, path: KeyPath, report: _Reporter) -> None:
     spread = [v for v in (fact.min, fact.typ, fact.max) if v is not None]
     if spread != sorted(spread):
         report(path, "Minimum, typical and maximum are out of order.")
+    elif (
+        fact.value is not None
+        and spread
+        and not (fact.min is None or fact.min <= fact.value) & (fact.max is None or fact.value <= fact.max)
+    ):
+        report(path, f"The value {fact.value:g} lies outside its own minimum and maximum.")
     if fact.value is None and not spread and not fact.text:
         report(path, "This fact says nothing.", "Give value, a spread (min, typ, max) or text.")
     others = [other.value for other in fact.also if other.value is not None]
@@ -221,7 +184,7 @@ def _check_chip(chip: Chip, path: Path, report: _Reporter) -> None:
     ):
         report(("pad",), f"Two pads share the channel {twice!r}.")
     for i, pad in enumerate(chip.pad):
-        here: tuple[str | int, ...] = ("pad", i)
+        here: KeyPath = ("pad", i)
         for use in pad.pwm:
             if use.pool not in pools:
                 report((*here, "pwm"), f"No PWM pool is called {use.pool!r}.")
@@ -278,6 +241,16 @@ def _check_board(board: Board, path: Path, report: _Reporter) -> None:
     for i, pin in enumerate(board.header):
         if bool(pin.pad) == bool(pin.power):
             report(("header", i), "A header pin is either a pad or a supply pin.", "Set exactly one of pad and power.")
+    counted = Counter(pin.pad for pin in board.header if pin.pad)
+    for i, pin in enumerate(board.header):
+        if counted[pin.pad] > 1 and not pin.bonded:
+            report(
+                ("header", i, "pad"),
+                f"Two header pins have the pad {pin.pad!r}.",
+                "Where the board joins them, write bonded = true on each.",
+            )
+        elif pin.bonded and counted[pin.pad] < 2:
+            report(("header", i, "bonded"), "No other header pin has this pad.", "Leave bonded away, or give the other pin the same pad.")
     for row in dict.fromkeys(pin.row for pin in board.header):
         orders = [pin.order for pin in board.header if pin.row == row]
         if orders != list(range(1, len(orders) + 1)):
@@ -305,7 +278,7 @@ _BUS_FACTS: dict[str, Callable[[Part], object]] = {"i2c": lambda p: p.i2c, "spi"
 
 def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
     for j, line in enumerate(part.line):
-        here: tuple[str | int, ...] = ("part", i, "line", j)
+        here: KeyPath = ("part", i, "line", j)
         roles = _ROLES.get(line.signal)
         if roles and line.role not in roles:
             report((*here, "role"), f"{line.role!r} is not a role on {line.signal}.", f"Write one of {', '.join(sorted(roles))}.")
@@ -323,52 +296,132 @@ def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
         report(("part", i, "i2c"), f"hold_off: part {part.id} has no line {part.i2c.hold_off!r}.")
 
 
-def check_catalogue(catalogue: Catalogue) -> list[tuple[tuple[str, str], Fault]]:
+def check_catalogue(catalogue: Catalogue, files: Iterable[FactsFile] = ()) -> list[tuple[Entry, Fault]]:
     """Faults between files, each with the kind and name of the entry that has it.
 
-    A board's chip and pads must exist, a part's ``see`` must lead somewhere.
+    A board's chip and pads must exist and its voltage suit the chip, a part's ``see`` must lead somewhere.
+    With the ``files`` the entries were read from, every fault has its file and line.
     """
-    faults: list[tuple[tuple[str, str], Fault]] = []
+    found: list[tuple[Entry, KeyPath, str, str, str]] = []
     for board in catalogue.boards.values():
-        name, owner = f"boards/{board.id}.toml", ("boards", board.id)
-        chip = catalogue.chips.get(board.chip)
-        if chip is None:
-            guess = nearest(board.chip, catalogue.chips, 1)
-            faults.append((owner, Fault(name, None, "chip", f"No chip is called {board.chip!r}.", guess="".join(guess))))
-            continue
-        pads = {pad.name for pad in chip.pad}
-        used = [("header", pin.pad) for pin in board.header] + [("onboard", item.pad) for item in board.onboard]
-        used += [("reserve", pad) for item in board.reserve for pad in item.pads]
-        blocks = {name for bus in chip.bus for name in (bus.id, bus.block) if name}
-        for name_of_block in (b for item in board.reserve for b in item.blocks):
-            if name_of_block not in blocks:
-                guess = nearest(name_of_block, blocks, 1)
-                wrong = f"{chip.part} has no bus block {name_of_block!r}."
-                faults.append((owner, Fault(name, None, "reserve.blocks", wrong, guess="".join(guess))))
-        for key, pad in used:
-            if pad and pad not in pads:
-                fault = Fault(name, None, key, f"{chip.part} has no pad {pad!r}.", guess="".join(nearest(pad, pads, 1)))
-                faults.append((owner, fault))
+        found += ((("boards", board.id), *wrong) for wrong in _wrong_with_chip(board, catalogue))
     for part in catalogue.parts.values():
         if part.see and part.see not in catalogue.parts:
-            fault = Fault(f"parts/{part.family}.toml", None, f"{part.id}.see", f"No part is called {part.see!r}.")
-            faults.append((("parts", part.id), fault))
-    return faults
+            guess = "".join(nearest(part.see, catalogue.parts, 1))
+            found.append((("parts", part.id), ("see",), f"No part is called {part.see!r}.", "", guess))
+    places = _places(files) if found else {}
+    return [(entry, _fault_at(places, catalogue, entry, path, wrong, right, guess)) for entry, path, wrong, right, guess in found]
 
 
-def uncited(catalogue: Catalogue) -> list[Fault]:
-    """List every value that names no source."""
+def _wrong_with_chip(board: Board, catalogue: Catalogue) -> Iterator[tuple[KeyPath, str, str, str]]:
+    """What of a board does not go with its chip: path, what is wrong, what is right, nearest name."""
+    chip = catalogue.chips.get(board.chip)
+    if chip is None:
+        yield ("chip",), f"No chip is called {board.chip!r}.", "", "".join(nearest(board.chip, catalogue.chips, 1))
+        return
+    if wrong := check_logic_voltage(board, chip):
+        yield ("logic_v",), *wrong, ""
+    blocks = {name for bus in chip.bus for name in (bus.id, bus.block) if name}
+    for i, item in enumerate(board.reserve):
+        for j, block in enumerate(item.blocks):
+            if block not in blocks:
+                guess = "".join(nearest(block, blocks, 1))
+                yield ("reserve", i, "blocks", j), f"{chip.part} has no bus block {block!r}.", "", guess
+    pads = {pad.name for pad in chip.pad}
+    used: list[tuple[KeyPath, str]] = [(("header", i, "pad"), pin.pad) for i, pin in enumerate(board.header)]
+    used += [(("onboard", i, "pad"), item.pad) for i, item in enumerate(board.onboard)]
+    used += [(("reserve", i, "pads", j), pad) for i, item in enumerate(board.reserve) for j, pad in enumerate(item.pads)]
+    for path, pad in used:
+        if pad and pad not in pads:
+            yield path, f"{chip.part} has no pad {pad!r}.", "", "".join(nearest(pad, pads, 1))
+
+
+def uncited(catalogue: Catalogue, files: Iterable[FactsFile] = ()) -> list[Fault]:
+    """List every value that names no source, with file and line where the ``files`` are given."""
     from pinwright.facts.provenance import claims
 
-    entries: list[tuple[str, str, Chip | Board | Part]] = [(f"chips/{c.part.lower()}.toml", "", c) for c in catalogue.chips.values()]
-    entries += [(f"boards/{b.id}.toml", "", b) for b in catalogue.boards.values()]
-    entries += [(f"parts/{p.family}.toml", f"{p.id}.", p) for p in catalogue.parts.values()]
-    return [
-        Fault(name, None, owner + claim.key, "This value names no source.")
-        for name, owner, item in entries
-        for claim in claims(item)
-        if claim.source is None
-    ]
+    tables: tuple[tuple[str, Mapping[str, Chip | Board | Part]], ...] = (
+        ("chips", catalogue.chips),
+        ("boards", catalogue.boards),
+        ("parts", catalogue.parts),
+    )
+    found: list[tuple[Entry, str]] = []
+    for kind, table in tables:
+        found += (((kind, name), claim.key) for name, item in table.items() for claim in claims(item) if claim.source is None)
+    places = _places(files) if found else {}
+    return [_fault_at(places, catalogue, entry, key, "This value names no source.", _SOURCE, "") for entry, key in found]
+
+
+_SOURCE = 'Add src = "…" beside it, or its group to [provenance].'
+
+
+# ------------------------------------------------------------------------------ places of entries
+
+Entry = tuple[str, str]
+"""Kind and name."""
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Place:
+    """The file an entry stands in, its data, and where in them the entry begins."""
+
+    file: FactsFile
+    data: Any
+    root: KeyPath = ()
+
+
+def _places(files: Iterable[FactsFile]) -> dict[Entry, _Place]:
+    """Where each entry stands; of two with one name the later, which replaces the other."""
+    found: dict[Entry, _Place] = {}
+    for file in files:
+        data = _data_of(file, _Reporter(file, []))
+        if data is None:
+            continue
+        if file.kind != "parts":
+            found[file.kind, str(data.get("part" if file.kind == "chips" else "id"))] = _Place(file, data)
+            continue
+        parts = data.get("part")
+        for index, part in enumerate(parts if isinstance(parts, list) else ()):
+            if isinstance(part, dict):
+                found["parts", str(part.get("id"))] = _Place(file, part, ("part", index))
+    return found
+
+
+def _fault_at(
+    places: Mapping[Entry, _Place], catalogue: Catalogue, entry: Entry, where: KeyPath | str, wrong: str, right: str, guess: str
+) -> Fault:
+    """A fault of an entry, with its file and line where they are known; ``where`` is a path, or the key of a claim."""
+    kind, name = entry
+    owner = f"{name}." if kind == "parts" else ""
+    key = owner + (where if isinstance(where, str) else path_text(where))
+    place = places.get(entry)
+    if place is None:
+        stem = catalogue.parts[name].family if kind == "parts" else name.lower()
+        return Fault(f"{kind}/{stem}.toml", None, key, wrong, right, guess)
+    path = _path_of(where, place.data) if isinstance(where, str) else where
+    line = _lines(place.file.text).line((*place.root, *path))
+    return Fault("/".join(place.file.path.parts[-2:]), line, key, wrong, right, guess)
+
+
+def _path_of(key: str, data: Any) -> KeyPath:
+    """Path of a claim's key, as far as the data go: an item of a list is known by any word of it.
+
+    >>> _path_of("onboard.led.P1", {"onboard": [{"what": "button"}, {"what": "led", "pad": "P1"}]})
+    ('onboard', 1)
+    """
+    path: KeyPath = ()
+    pieces = key.split(".")
+    for index, piece in enumerate(pieces):
+        if isinstance(data, dict) and piece in data:
+            path, data = (*path, piece), data[piece]
+        elif isinstance(data, list):
+            rest = pieces[index:]
+            fitting = [sum(word in map(str, item.values()) for word in rest) if isinstance(item, dict) else 0 for item in data]
+            if not fitting or not max(fitting):
+                break
+            best = fitting.index(max(fitting))
+            path, data = (*path, best), data[best]
+    return path
 
 
 def _main(arguments: list[str]) -> int:
@@ -378,8 +431,12 @@ def _main(arguments: list[str]) -> int:
         parse_file(FactsFile(path.parent.name, path, path.read_text(encoding="utf-8"), True), faults)
     for fault in faults:
         sys.stdout.write(f"{fault}\n")
-    sys.stdout.write(f"{len(arguments)} files, {len(faults)} faults\n")
+    sys.stdout.write(f"{_counted(len(arguments), 'file')}, {_counted(len(faults), 'fault')}\n")
     return 1 if faults else 0
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 if __name__ == "__main__":
