@@ -105,7 +105,7 @@ def _weighed(ranking: Ranking, supplies: dict[str, SupplyReport]) -> Ranking:
     return replace(ranking, boards=in_order(ranking.job, plans))
 
 
-_BOARD_SUPPLY_RULES = ("supply-entry", "supply-regulator", "supply-headroom", "supply-heat", "supply-sag")
+_BOARD_SUPPLY_RULES = ("supply-entry", "supply-regulator", "supply-headroom", "supply-heat", "supply-sag", "supply-low")
 """Findings that mean: on this board the supply does not hold as it is."""
 
 
@@ -118,10 +118,11 @@ def check(job: Job) -> CheckResult:
     """Review the pins a brief fixes on its board.  Raises ``InputError`` if it names no board or fixes no pin."""
     from pinwright.review.model import Review
     from pinwright.review.registry import review, worst_first
-    from pinwright.review.wirings import wiring_of_brief
+    from pinwright.review.wirings import unsaid, wiring_of_brief
     from pinwright.supply.report import supply_of
 
     wiring, more = wiring_of_brief(job)
     found = review(wiring)
     supply = supply_of(wiring, job)
+    more = unsaid(more, wiring, found)
     return CheckResult(job, wiring.view.board.id, Review(worst_first((*more, *found.findings, *supply.findings))), supply)

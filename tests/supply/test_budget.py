@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from supply_rig import LED, asleep, awake, catalogue, known_catalogue, linear, supplied, way_in
+from supply_rig import LED, asleep, awake, catalogue, known_catalogue, linear, supplied, way_in, wired
 
 from pinwright.facts.model import Onboard, StateCurrent
 
@@ -13,16 +13,18 @@ NANO = "nano-33-iot"
 
 
 def test_a_rail_is_the_sum_of_its_consumers_by_hand() -> None:
-    # oracle: chip 20 mA awake and 30 mA at most, LED 5 mA, lamp on the board 2 mA always
+    # oracle: chip 20 mA awake and 30 mA at most, lamp on the board 2 mA always; LED: what `why` says, printed with three digits
     facts = known_catalogue(NANO, awake(0.020, 0.030), asleep(10e-6))
     lamp = Onboard(what="led", i_a=0.002, pin="3V3")
     facts = replace(facts, boards={**facts.boards, NANO: replace(facts.boards[NANO], onboard=(lamp,))})
     report = supplied(LED + "[use]\nsleeping = true\n", NANO, facts)
-    i_led = catalogue().parts["led-red"].line[0].i_in_a
+    wiring, _ = wired(LED, NANO, facts)
+    check = next(c for c in wiring.wires[0].circuit.checks if c.formula == "leds.led_plan")
+    i_led = float(check.words.split(" to ")[1].split(" mA")[0]) / 1e3
     logic = report.rails["logic"]
     assert logic.asleep == pytest.approx(10e-6 + 0.002)
-    assert logic.awake == pytest.approx(0.020 + 0.002 + (i_led or 0.0))
-    assert logic.burst == pytest.approx(0.030 + 0.002 + (i_led or 0.0))
+    assert logic.awake == pytest.approx(0.020 + 0.002 + i_led, abs=1e-5)
+    assert logic.burst == pytest.approx(0.030 + 0.002 + i_led, abs=1e-5)
 
 
 def test_the_radio_counts_only_while_it_is_on() -> None:
@@ -94,8 +96,6 @@ def test_a_divider_drains_what_feeds_it_always() -> None:
         '[[part]]\nname = "high"\nsupply = "9 V"\n  [[part.line]]\n  name = "V"\n  direction = "analog-in"\n  signal = "analog"\n'
         '  highest = "9 V"\n'
     )
-    from supply_rig import wired
-
     wiring, _ = wired(body, "raspberry-pi-pico")
     element = next(w.circuit.of("divider") for w in wiring.wires)
     assert element is not None
@@ -142,3 +142,27 @@ def test_ways_in_and_regulators_of_the_catalogue_make_a_finite_budget() -> None:
             report = supplied(f'[supply]\nsource = "{source}"\n[use]\nconsole = "free"\n' + LED, name)
             assert 0.0 <= report.draw.asleep <= report.draw.awake + 1e-12 <= report.draw.burst + 2e-12, name
     assert way_in("X", 1.0, 2.0).direction == "in"
+
+
+def test_a_contact_closed_at_rest_costs_its_pull_up_asleep_too() -> None:
+    # oracle: I = V / R; a contact open at rest costs nothing
+    def body(rest: str) -> str:
+        line = '  name = "OUT"\n  direction = "in"\n  signal = "digital"\n  pull = "up"\n  pull_resistor = "4k7"\n'
+        return f'[[part]]\nname = "door"\ncurrent = "0 A"\n  [[part.line]]\n{line}  rest = "{rest}"\n[use]\nsleeping = true\n'
+
+    closed, opened = (supplied(body(rest), "raspberry-pi-pico").consumers for rest in ("low", "high"))
+    wiring, _ = wired(body("low"), "raspberry-pi-pico")
+    ohm = next(e.ohm for e in wiring.wires[0].circuit.elements if e.kind == "pull-up")
+    assert ohm == 4700
+    drain = next(c for c in closed if c.name == "pull-up at door.OUT")
+    assert drain.draw.asleep == drain.draw.awake == pytest.approx(3.3 / 4700)
+    assert not [c for c in opened if c.name.startswith("pull-up")]
+
+
+def test_rows_of_the_source_add_up_to_its_total() -> None:
+    # conservation: consumers and the regulators' own current, behind linear regulators
+    for board in ("atmega328p-32pin", "esp32-wroom32-30pin", "feather-rp2040"):
+        report = supplied('[[part]]\nname = "s"\nkind = "servo-hobby"\n' + LED, board)
+        own = sum(stage.regulator.i_quiescent_a or 0.0 for stage in report.stages)
+        assert sum(c.draw.burst for c in report.fed) + own == pytest.approx(report.draw.burst)
+        assert sum(c.draw.awake for c in report.fed) + own == pytest.approx(report.draw.awake)

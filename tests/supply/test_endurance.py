@@ -8,9 +8,9 @@ import pytest
 from supply_rig import LED, asleep, awake, found, known_catalogue, linear, supplied, way_in, words
 
 from pinwright.circuits.ranges import Range
+from pinwright.fitting.source import Source
 from pinwright.supply.budget import Consumer, Draw
 from pinwright.supply.endurance import endurance_of, life_words
-from pinwright.supply.source import Source
 
 CHIP = "chip data, currents by state"
 CELLS = Source("test cells", "battery", Range(3.0, 4.5), 1.0, 0.5, capacity_ah=2.0, self_discharge=0.03)

@@ -76,10 +76,11 @@ def test_a_diode_before_the_regulator_costs_headroom() -> None:
 
 
 def test_a_wire_costs_headroom_and_a_longer_one_more() -> None:
-    # property: V = I R there and back
+    # property: V = I R there and back, until a thicker wire keeps 3 % of 5 V (common practice, no source)
     drops = [nano("5 V", 0.3, f'wire = "{metres} m"').wire_drop_v for metres in (0, 1, 5, 20)]
     assert drops[0] == 0.0
-    assert drops == sorted(drops)
+    assert drops[:3] == sorted(drops[:3])
+    assert max(drops) <= 0.03 * 5
     near, far = nano("5 V", 0.3, 'wire = "1 m"'), nano("5 V", 0.3, 'wire = "20 m"')
     assert near.stages[0].headroom_v > far.stages[0].headroom_v  # type: ignore[operator]
 
@@ -97,21 +98,76 @@ def test_twelve_volts_on_a_five_volt_pin_are_not_let_in() -> None:
     report = supplied('[supply]\nsource = "adapter"\nvoltage = "12 V"\ncurrent = "2 A"\n' + LED, PICO)
     assert report.entry.supply is None
     entry = found(report, "supply-entry")
-    assert entry[0].severity in ("caution", "refuse")
+    assert [f.severity for f in entry] == ["refuse"]  # more than a tenth above everything it takes
     assert "11.4 to 12.6 V" in words(entry)
-    assert "regulator" in entry[0].fix
+    assert "buck module" in entry[0].fix
     assert found(supplied('[supply]\nsource = "adapter"\nvoltage = "5 V"\n' + LED, PICO), "supply-entry") == []
 
 
 @pytest.mark.parametrize("name", sorted(catalogue().boards))
 def test_no_board_lets_in_more_than_its_pin_stands(name: str) -> None:
-    # property: wherever a source is let in, its highest voltage lies within the pin's (2 % for rounding)
+    # property: wherever a source is let in, its nominal voltage lies within the pin's, its highest at most 6 % above (our choice)
     for volts in ("3 V", "5 V", "9 V", "12 V", "24 V", "48 V"):
         report = supplied(f'[supply]\nsource = "adapter"\nvoltage = "{volts}"\n[use]\nconsole = "free"\n' + LED, name)
         if report.entry.supply is not None:
-            assert report.source.v.high <= (report.entry.supply.v_max_v or 0.0) * 1.02, (name, volts)
+            assert report.source.v.high <= (report.entry.supply.v_max_v or 0.0) * 1.06, (name, volts)
+            assert report.source.v.middle <= (report.entry.supply.v_max_v or 0.0), (name, volts)
 
 
 def test_usb_goes_to_the_socket() -> None:
     for name in ("raspberry-pi-pico", "atmega328p-32pin", "esp32c3-mini16-clone"):
         assert supplied('[supply]\nsource = "usb"\n' + LED, name).entry.pin == "USB"
+
+
+def test_three_alkaline_cells_go_where_they_may_run_down() -> None:
+    # 2.7 to 4.8 V: VSYS of the Pico W takes 1.8 to 5.5 V, its 5 V pin 4.5 to 5.5 V (its data sheet, as the catalogue cites it)
+    assert supplied('[supply]\nsource = "battery"\ncells = 3\n' + LED, "raspberry-pi-pico-w").entry.pin == "VSYS"
+
+
+def test_a_nominal_twelve_volts_fits_a_pin_up_to_twelve_and_its_heat_is_worked_out() -> None:
+    # 7 to 12 V at VIN (the catalogue); P = (12.6 - 5) I + 12.6 Iq at the adapter's 5 % high
+    report = supplied('[supply]\nsource = "adapter"\nvoltage = "12 V"\ncurrent = "1 A"\n' + LED, "atmega328p-32pin")
+    assert report.entry.pin == "VIN"
+    stage, own_a = report.stages[0], 0.006
+    assert stage.p_w == pytest.approx((12.6 - 5.0) * stage.draw.awake + 12.6 * own_a)
+    assert stage.junction_c is not None
+
+
+def test_a_charger_with_a_usb_plug_feeds_a_board_with_no_other_way_in() -> None:
+    # behaviour: a board fed by its socket or a lithium cell only
+    report = supplied('[supply]\nsource = "adapter"\nvoltage = "5 V"\n' + LED, "feather-rp2040")
+    assert report.entry.pin == "USB"
+    assert found(report, "supply-entry") == []
+    assert supplied('[supply]\nsource = "adapter"\nkind = "usb-charger-5v"\n' + LED, PICO).entry.pin == "USB"
+
+
+@pytest.mark.parametrize(("volts", "severity"), [("24 V", "refuse"), ("12.5 V", "caution"), ("3 V", "caution")])
+def test_what_destroys_a_board_is_refused_and_what_does_not_is_cautioned(volts: str, severity: str) -> None:
+    # 7 to 12 V at VIN is the highest way in (the catalogue): more than a tenth above is lost (our choice)
+    report = supplied(f'[supply]\nsource = "adapter"\nvoltage = "{volts}"\n' + LED, "atmega328p-32pin")
+    assert [f.severity for f in found(report, "supply-entry")] == [severity]
+
+
+def test_every_term_of_a_headroom_is_printed_and_adds_up() -> None:
+    # oracle: 4.5 V at the end of a USB cable (USB 2.0, 7.2.2, from memory), less 0.4 V of diode: 4.1 V against 3.3 V and 1 V
+    facts = known_catalogue(NANO, awake(0.02), regulator=(linear("USB", "3V3", 3.3, drop_v=0.4, dropout_v=1.0),))
+    report = supplied('[supply]\nsource = "usb"\n' + LED, NANO, facts)
+    headroom = found(report, "supply-headroom")
+    said = words(headroom)
+    assert report.stages[0].headroom_v == pytest.approx(4.5 - 0.4 - 3.3 - 1.0)
+    for term in ("needs 4.3 V", "falls to 4.5 V", "400 mV in the diode", "4.1 V arrive", "rail falls to 3.1 V", "works from 1.62 V"):
+        assert term in said, term
+    assert [f.severity for f in headroom] == ["note"]  # the chip works on (its lowest supply as the catalogue cites it)
+
+
+def test_a_rail_below_what_the_chip_needs_is_more_than_a_note() -> None:
+    # 4.5 V less 0.4 V and 1.3 V leave 2.8 V; the chip works from 3 V (its data sheet, as the catalogue cites it)
+    board = "esp32-wroom32-30pin"
+    facts = known_catalogue(board, awake(0.02), regulator=(linear("USB", "3V3", 3.3, drop_v=0.4, dropout_v=1.3),))
+    assert [f.severity for f in found(supplied(LED, board, facts), "supply-headroom")] == ["caution"]
+
+
+def test_a_low_power_port_counts_where_the_brief_names_it() -> None:
+    # 4.4 V at a low-power port (USB 2.0, 7.2.2, from memory)
+    named = supplied('[supply]\nsource = "usb"\nkind = "usb-port-2v0"\n' + LED, PICO)
+    assert (named.source.v.low, supplied(LED, PICO).source.v.low) == (4.4, 4.5)

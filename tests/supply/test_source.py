@@ -73,3 +73,30 @@ def test_every_battery_of_the_catalogue_can_be_a_source() -> None:
             told = [f for f in found(report, "supply-life") if "nobody gives the charge" in f.because[0]]
             assert bool(told) == (report.source.capacity_ah is None)
             assert (report.endurance is None) == (report.source.capacity_ah is None)
+
+
+@pytest.mark.parametrize(("kind", "is_what"), [("cell-lipo-1s", "lithium cell"), ("cell-18650", "lithium cell"), ("cells-aa-n", "battery")])
+def test_a_kind_that_is_a_battery_is_one_whatever_the_source_says(kind: str, is_what: str) -> None:
+    # behaviour: source left out means USB, and a cell once went into the USB socket
+    report = supplied(f'[supply]\nkind = "{kind}"\ncells = 1\n' + LED, PICO)
+    assert report.source.kind == is_what
+    assert report.source.is_battery
+    assert report.source.is_lithium == (is_what == "lithium cell")
+    assert report.entry.pin != "USB"
+
+
+def test_round_cells_are_not_told_about_swallowing_and_coin_cells_are() -> None:
+    aa, coin = (found(supplied(f'[supply]\nkind = "{kind}"\n' + LED, PICO), "supply-cells")[0] for kind in ("cells-aa-n", "cell-cr2032"))
+    assert "swallowed" not in aa.fix
+    assert "leak" in aa.fix
+    assert "swallowed" in coin.fix
+
+
+def test_a_charge_no_such_cell_holds_is_noted() -> None:
+    # an AA cell holds 2.5 Ah (the catalogue's figure)
+    def noted(charge: str) -> list[str]:
+        report = supplied(f'[supply]\nkind = "cells-aa-n"\ncells = 3\ncapacity = "{charge}"\n' + LED, PICO)
+        return [f.severity for f in found(report, "supply-charge")]
+
+    assert noted("20000 mAh") == ["note"]
+    assert noted("2500 mAh") == noted("900 mAh") == []

@@ -57,24 +57,31 @@ def _boards(out: Console, result: PlanResult, usable: list[BoardPlan], top: int)
         ("risk", "right"),
         ("scarce", "right"),
         ("spread", "right"),
-        ("", "left"),
     )
+    made.columns[1].no_wrap = True  # a name that is broken in two cannot be typed
     for number, plan in enumerate(usable[:top], 1):
         assert plan.objective is not None
         tiers = [_number(value) for value in plan.objective.tiers().values()]
-        made.add_row(str(number), plan.view.board.id, *tiers, "; ".join(_marks(plan)))
+        made.add_row(f"{_marks(plan)}{number}", plan.view.board.id, *tiers)
     out.print(made)
     if len(usable) > top:
         out.print(f"and {len(usable) - top} more (--top {len(usable)} shows them)")
     if len(unit) >= 6:
         out.print("cost: class 1 (cheapest) to 5, indicative only; give your own with --prices FILE")
+    used = "".join(map(_marks, usable[:top]))
+    legend = [f"{mark} {words}" for mark, words in _MARKS.items() if mark in used]
+    if legend:
+        out.print("   ".join(legend))
     out.print("risk: marks against its pins   scarce: rare abilities used   spread: loose wires")
     out.print("Less is better; each column outweighs all to its right.")
 
 
-def _marks(plan: BoardPlan) -> list[str]:
-    """What is said behind a board: not proved, or a supply that does not hold."""
-    return ["not proved best"] * (not plan.proved) + ["weak supply"] * bool(plan.weak)
+_MARKS = {"!": "weak supply, see the findings", "~": "not proved best"}
+
+
+def _marks(plan: BoardPlan) -> str:
+    """What stands before the number: a supply that does not hold, a plan that is not proved."""
+    return "!" * bool(plan.weak) + "~" * (not plan.proved)
 
 
 def _number(value: float) -> str:
@@ -201,7 +208,8 @@ def _story(out: Console, result: PlanResult, plans: list[BoardPlan]) -> None:
     if conflict is None:
         bullet(out, "Every line has a pin, but the review refuses the wiring:", " 1")
         for number, finding in enumerate(_refusing(result, plan), 2):
-            bullet(out, f"{' on '.join(filter(None, [finding.line, finding.pin]))}: {'; '.join(finding.because)}.", f"{number:2}")
+            where = " on ".join(filter(None, [finding.line, finding.pin]))
+            bullet(out, f"{where + ': ' if where else ''}{'; '.join(filter(None, finding.because))}.", f"{number:2}")
         return
     for number, step in enumerate(conflict.chain, 1):
         bullet(out, step, f"{number:2}")

@@ -22,9 +22,8 @@ def bench_of(stock: Stock, catalogue: Catalogue, ambient_high_c: float) -> Bench
     """Components to choose from: those of the stock first."""
     found = [switch for part in catalogue.parts.values() if (switch := _switch(part, part.id in stock.parts)) is not None]
     found.sort(key=lambda switch: (not switch.in_stock, switch.part))
-    return Bench(
-        tuple(sorted(ohm for ohm in stock.resistors if ohm > 0)), int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found), ambient_high_c
-    )
+    resistors = tuple(sorted(ohm for ohm in stock.resistors if ohm > 0))
+    return Bench(resistors, int(stock.resistor_series[1:]), stock.resistor_tolerance / 100, tuple(found), ambient_high_c)
 
 
 def _switch(part: Part, in_stock: bool) -> Switch | None:

@@ -104,6 +104,8 @@ def quiet_verdict(asks: Asks, place: Place, board: BoardView, setting: Setting, 
             words = f"{_WHEN[proof.phase]} {proof.words}"
             if proof.phase == "upload":
                 yield Mark("quiet-upload", f"{words}; the part may move while firmware is uploaded", 1, cite_of(proof, place, board))
+            elif isinstance(proof.stretch.fact, BootState) and proof.stretch.fact.reported:
+                yield Mark("quiet-reported", f"{words}; try it before you rely on it", 4, cite_of(proof, place, board))
             else:
                 strike = f"{words}, and this line must stay {asks.safe_level} until then"
                 yield Strike(_RULES[proof.verdict], strike, "quiet", cite_of(proof, place, board))

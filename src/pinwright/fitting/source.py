@@ -75,7 +75,8 @@ def _kind(supply: Supply, named: Part | None) -> str:
         return supply.source
     if named.kind == "battery":
         return "lithium cell" if _burns(named) else "battery"
-    return "adapter" if supply.source == "usb" and named.form == "source" and named.kind != "usb" else supply.source
+    gives = named.form == "source" or "vout_v" in named.facts
+    return "adapter" if supply.source == "usb" and gives and named.kind != "usb" else supply.source
 
 
 def _burns(part: Part) -> bool:

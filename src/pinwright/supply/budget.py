@@ -9,14 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from pinwright.brief.model import BriefPart
 from pinwright.facts.model import Fact, Load, Part, StateCurrent
-from pinwright.fitting.lines import Device
+from pinwright.fitting.interface import pin_current_max
+from pinwright.fitting.lines import Device, Line
 from pinwright.fitting.places import BoardView
 from pinwright.fitting.rank import Job
-from pinwright.review.model import Wiring
+from pinwright.review.model import Wire, Wiring
 
-__all__ = ["Consumer", "Draw", "consumers", "total"]
+__all__ = ["CHIP_WORDS", "Consumer", "Draw", "consumers", "total", "wish_of"]
 
+DIVIDER = "divider at "
+"""What the name of a divider begins with."""
 CHIP_WORDS = "chip data, currents by state"
 STATES = ("asleep", "awake", "burst")
 
@@ -65,6 +69,7 @@ def consumers(wiring: Wiring, job: Job) -> list[Consumer]:
         *_on_board(view),
         *(consumer for device in job.nets.devices for consumer in _device(device, wiring, job)),
         *_dividers(wiring),
+        *_closed_contacts(wiring),
     ]
 
 
@@ -82,7 +87,9 @@ def _chip(name: str, current: tuple[StateCurrent, ...], view: BoardView, job: Jo
     awake = most(("awake", "radio-listen"), worst=False)
     burst = max(most(("awake", "radio-listen", "radio-send"), worst=True), awake)
     asleep = most(("deep-sleep",), worst=False) if job.setting.sleeping else awake
-    return Consumer(name, "logic", view.board.logic_v, Draw(asleep, awake, burst), words, bool(current))
+    return Consumer(
+        name, "logic", view.board.logic_v, Draw(asleep, awake, burst), words, bool(mine) or (bool(current) and not job.setting.radio)
+    )
 
 
 def _radio(view: BoardView, job: Job) -> Iterator[Consumer]:
@@ -117,19 +124,42 @@ def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
     if any(_is_the_part(load, part) for load in loads):
         return  # what its stage switches is the part itself
     draw, known = (Draw(given, given, given), True) if given is not None and not loads else _part_draw(part)
-    pins = sum(line.asks.i_in_a for line in device.lines if line.asks.drives and not line.asks.needs.driver_components)
-    draw = draw + Draw(0.0, pins, pins)
+    if any(line.asks.load is not None and line.asks.load.stage == "pin" for line in device.lines):
+        draw, known = Draw(), True  # a lamp: what its pin gives is all it takes
+    by_line = {wire.line.id: wire for wire in wiring.wires}
+    pins = sum(_pin_a(line, by_line.get(line.id), wiring) for line in device.lines if _takes_from_its_pin(line))
+    draw = Draw(0.0 if device.switched else draw.asleep, draw.awake, draw.burst) + Draw(0.0, pins, pins)
     if known or pins:
         yield Consumer(device.name, rail_name(volts, logic_v), volts, draw, "the part's data" if given is None else "the brief", known)
     elif not loads:
         yield Consumer(device.name, rail_name(volts, logic_v), volts, Draw(), "nobody gives its current", False)
 
 
-def _given_current_a(device: Device, job: Job) -> float | None:
-    """Current the brief names for a part; of several alike each is called by their name and a number."""
-    stem, _, number = device.name.rpartition(" ")
+def _takes_from_its_pin(line: Line) -> bool:
+    """Whether the pin itself feeds the line: no stage between, or a lamp that the pin lights."""
+    load = line.asks.load
+    return line.asks.drives and (not line.asks.needs.driver_components or (load is not None and load.stage == "pin"))
+
+
+def _pin_a(line: Line, wire: Wire | None, wiring: Wiring) -> float:
+    """Most that a pin gives its line [A]: behind a resistor worked out for a lamp, what flows through that resistor."""
+    load = line.asks.load
+    check = next((c for c in wire.circuit.checks if c.formula == "leds.led_plan" and c.margin is not None), None) if wire else None
+    if wire is None or load is None or check is None or check.margin is None:
+        return line.asks.i_in_a
+    return min(load.i_a * 1.5, pin_current_max(line.asks, wiring.view, wire.place)) - check.margin
+
+
+def wish_of(name: str, job: Job) -> BriefPart | None:
+    """The brief's entry for a part; of several alike each is called by their name and a number."""
+    stem, _, number = name.rpartition(" ")
     wishes = {wish.name: wish for wish in job.file.brief.part}
-    wish = wishes.get(device.name) or (wishes.get(stem) if number.isdigit() else None)
+    return wishes.get(name) or (wishes.get(stem) if number.isdigit() else None)
+
+
+def _given_current_a(device: Device, job: Job) -> float | None:
+    """Current the brief names for a part [A]."""
+    wish = wish_of(device.name, job)
     return wish.current_a if wish is not None else None
 
 
@@ -167,8 +197,21 @@ def _dividers(wiring: Wiring) -> Iterator[Consumer]:
         if element is None or len(element.pieces) != 2:
             continue
         ohms = sum(piece.value or 0.0 for piece in element.pieces)
-        volts = placed.line.asks.rail.at(wiring.view.board.logic_v)
-        if ohms and placed.line.asks.direction == "analog-in":
-            current = volts / ohms
-            name = f"divider at {placed.line.id}"
-            yield Consumer(name, rail_name(volts, wiring.view.board.logic_v), volts, Draw(current, current, current), "V / R")
+        asks, logic_v = placed.line.asks, wiring.view.board.logic_v
+        volts = asks.rail.at(logic_v)
+        if ohms and asks.direction == "analog-in":
+            current = (asks.v_max.at(volts) if asks.v_max is not None else volts) / ohms
+            name = f"{DIVIDER}{placed.line.id}"
+            yield Consumer(name, rail_name(volts, logic_v), volts, Draw(current, current, current), "V / R")
+
+
+def _closed_contacts(wiring: Wiring) -> Iterator[Consumer]:
+    """A contact closed at rest takes the current of its pull-up all the time, asleep too."""
+    logic_v = wiring.view.board.logic_v
+    for placed in wiring.wires:
+        pull = next((e for e in placed.circuit.elements if e.kind == "pull-up" and e.ohm), None)
+        if pull is None or not pull.ohm or placed.line.asks.rest != "low" or placed.line.asks.direction != "in":
+            continue
+        volts = pull.to_v or logic_v
+        current = volts / pull.ohm
+        yield Consumer(f"pull-up at {placed.line.id}", rail_name(volts, logic_v), volts, Draw(current, current, current), "V / R")

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from pinwright.circuits.batteries import average_current, battery_life
 from pinwright.circuits.window import shown
-from pinwright.supply.budget import Consumer, Draw
+from pinwright.fitting.source import Source
+from pinwright.supply.budget import CHIP_WORDS, Consumer, Draw, total
 from pinwright.supply.rails import Stage
-from pinwright.supply.source import Source
 
-__all__ = ["Endurance", "endurance_of"]
+__all__ = ["Endurance", "converted", "endurance_of"]
 
 _DAY_S = 86400.0
 USABLE = 0.85
@@ -76,12 +76,22 @@ def _shares(consumers: Sequence[Consumer], stages: Sequence[Stage], share: float
     """Who takes which part of the charge; converters count with what their consumers take."""
     mean = {c.name: 0.0 for c in consumers}
     for consumer in consumers:
-        mean[consumer.name] += consumer.draw.awake * share + consumer.draw.asleep * (1 - share)
+        as_seen = converted(stages) if consumer.rail == "logic" else 1.0
+        mean[consumer.name] += as_seen * (consumer.draw.awake * share + consumer.draw.asleep * (1 - share))
     for stage in stages:
         mean[f"regulator for {stage.regulator.gives}"] = stage.regulator.i_quiescent_a or 0.0
     whole = sum(mean.values())
     ranked = sorted(((name, amps / whole) for name, amps in mean.items() if amps > 0), key=lambda pair: (-pair[1], pair[0]))
     return tuple(ranked)
+
+
+def converted(stages: Sequence[Stage]) -> float:
+    """Current a battery gives for each ampere of the logic rail, through converters at its lowest voltage [-]."""
+    factor = 1.0
+    for stage in stages:
+        if stage.regulator.efficiency:
+            factor *= stage.regulator.v_out_v / (min(stage.regulator.efficiency, 0.999) * max(stage.v_in.low, 0.1))
+    return factor
 
 
 def _advice(consumers: Sequence[Consumer], stages: Sequence[Stage], share: float, shares: tuple[tuple[str, float], ...]) -> str:
@@ -91,14 +101,18 @@ def _advice(consumers: Sequence[Consumer], stages: Sequence[Stage], share: float
     name, part = shares[0]
     percent = f"{part * 100:.0f} % of the charge"
     if name.startswith("regulator for"):
-        return f"{name} takes {percent}: feed the rail from a regulator with microamperes of its own current"
-    who = next(c for c in consumers if c.name == name)
-    asleep = who.draw.asleep * (1 - share)
+        when = ", most of it while the device sleeps" if share < 0.5 else ""
+        return f"{name} takes {percent}{when}: feed the rail from a regulator with microamperes of its own current"
+    mine = [c for c in consumers if c.name == name]
+    who, whole = mine[0], total(mine)
+    asleep, awake = whole.asleep * (1 - share), whole.awake * share
     if who.name.startswith("divider"):
         return f"the {name} takes {percent}: switch it off between readings, or take ten times the resistances and a capacitor at the pin"
-    if asleep > who.draw.awake * share and who.words != "chip data, currents by state":
+    if who.name.startswith("pull-up at"):
+        return f"the {name} takes {percent}, for its contact is closed at rest: take a larger resistor, or a contact open at rest"
+    if asleep > awake and who.words != CHIP_WORDS:
         return f"{name} takes {percent}, most of it while the device sleeps: switch its supply off, or remove it"
-    if who.words == "chip data, currents by state" and asleep <= who.draw.awake * share:
+    if who.words == CHIP_WORDS and asleep <= awake:
         change = "wake less often or for less time" if share < 1 else "let it sleep between its tasks"
         return f"the chip takes {percent}, most of it awake: {change}"
     return f"{name} takes {percent}"

@@ -2,37 +2,49 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from pinwright.circuits.ampacity import thinnest
-from pinwright.circuits.wires import cable_drop
-from pinwright.errors import OutOfRange
-from pinwright.facts.model import Board
 from pinwright.fitting.rank import Job
+from pinwright.fitting.source import Source, source_of
 from pinwright.review.model import Finding, Wiring
 from pinwright.supply.budget import Consumer, Draw, consumers, total
 from pinwright.supply.endurance import Endurance, endurance_of
-from pinwright.supply.rails import Entry, Stage, behind_logic, entry_of, source_draw, stages_of
-from pinwright.supply.source import Source, source_of
+from pinwright.supply.feeds import Feed, feed_of
+from pinwright.supply.rails import Entry, Stage, entry_of, feeder, side_stages, source_draw, stages_of
 
 __all__ = ["SupplyReport", "supply_of"]
 
 
 @dataclass(frozen=True, slots=True)
 class SupplyReport:
-    """Everything about the supply of one wiring; ``rails`` sums the consumers by rail, ``others`` are rails of their own supply."""
+    """Everything about the supply of one wiring; ``rails`` sums the consumers by rail, ``others`` are rails of their own supply.
+
+    ``side_stages``: regulators beside the way to the logic rail (the 3.3 V of a 5 V board); ``wire``: the feed from the source,
+    ``None`` where the brief gives no length.
+    """
 
     source: Source
     entry: Entry
     consumers: tuple[Consumer, ...]
     stages: tuple[Stage, ...]
+    side_stages: tuple[Stage, ...]
     draw: Draw
     rails: dict[str, Draw]
     others: tuple[str, ...]
-    wire: str
-    wire_drop_v: float
+    feed: Feed | None
+    is_sleeping: bool
     endurance: Endurance | None
     findings: tuple[Finding, ...]
+
+    @property
+    def wire_drop_v(self) -> float:
+        """Lost in the wire from the source in a burst [V]."""
+        return self.feed.drop_v if self.feed else 0.0
+
+    @property
+    def fed(self) -> tuple[Consumer, ...]:
+        """Consumers the source feeds."""
+        return tuple(c for c in self.consumers if c.rail not in self.others)
 
 
 def supply_of(wiring: Wiring, job: Job) -> SupplyReport:
@@ -40,57 +52,30 @@ def supply_of(wiring: Wiring, job: Job) -> SupplyReport:
     from pinwright.supply.findings import findings_of
 
     wish, board = job.file.brief.supply, wiring.view.board
+    hottest_c = job.setting.ambient_c[1]
     source = source_of(wish, job.catalogue)
     entry = entry_of(board, source, wish.pin or "")
     found = consumers(wiring, job)
-    usual = source_draw(stages_of(board, entry, source, found, job.setting.ambient_c[1]), found, source, board)
-    wire, drop = _wire(wish.wire_m or 0.0, usual.burst, job.setting.ambient_c[1])
-    stages = stages_of(board, entry, source, found, job.setting.ambient_c[1], drop)
-    draw = source_draw(stages, found, source, board)
-    names = dict.fromkeys(c.rail for c in found)
-    rails = {name: total(c for c in found if c.rail == name) for name in names}
-    others = _others(found, source, stages, entry, board)
+    usual = source_draw(stages_of(board, entry, source, found, hottest_c), found, source, board, entry)
+    feed = feed_of(source.v.middle, usual, wish.wire_m, hottest_c) if wish.wire_m else None
+    stages = stages_of(board, entry, source, found, hottest_c, feed.drop_v if feed else 0.0)
+    draw = source_draw(stages, found, source, board, entry)
+    rails = {name: total(c for c in found if c.rail == name) for name in dict.fromkeys(c.rail for c in found)}
+    others = tuple(dict.fromkeys(c.rail for c in found if not feeder(c, board, source, entry.pin)))
     fed = [c for c in found if c.rail not in others]
-    endurance = endurance_of(
-        source, draw, fed, stages, job.setting.sleeping, job.file.brief.use.wake_every_s, job.file.brief.use.awake_for_s
-    )
+    use = job.file.brief.use
     report = SupplyReport(
-        source,
-        entry,
-        tuple(found),
-        tuple(stages),
-        draw,
-        rails,
-        others,
-        wire,
-        drop,
-        endurance,
-        (),
+        source=source,
+        entry=entry,
+        consumers=tuple(found),
+        stages=tuple(stages),
+        side_stages=tuple(side_stages(board, entry, source, found, hottest_c)),
+        draw=draw,
+        rails=rails,
+        others=others,
+        feed=feed,
+        is_sleeping=job.setting.sleeping,
+        endurance=endurance_of(source, draw, fed, stages, job.setting.sleeping, use.wake_every_s, use.awake_for_s),
+        findings=(),
     )
-    return SupplyReport(
-        **{name: getattr(report, name) for name in SupplyReport.__slots__ if name != "findings"},
-        findings=tuple(findings_of(report, wiring, job)),
-    )
-
-
-def _wire(length_m: float, i_a: float, t_c: float) -> tuple[str, float]:
-    """Thinnest usual wire for the current, and what it loses there and back [V]."""
-    if length_m <= 0 or i_a <= 0:
-        return "", 0.0
-    try:
-        chosen = thinnest(i_a, t_ambient_c=t_c)
-        return chosen.name, cable_drop(length_m, chosen.r_ohm_per_m, i_a, t_c)
-    except OutOfRange:
-        return "", 0.0
-
-
-def _others(found: list[Consumer], source: Source, stages: list[Stage], entry: Entry, board: Board) -> tuple[str, ...]:
-    """Rails neither the source nor a regulator it reaches gives: a board fed by its battery pin makes no 5 V."""
-    given = [source.v.middle, *(stage.v_in.middle for stage in stages), *(stage.regulator.v_out_v for stage in stages)]
-    if entry.supply is not None:
-        given += [regulator.v_out_v for regulator in behind_logic(board)]
-    names = []
-    for consumer in found:
-        if consumer.rail != "logic" and all(abs(consumer.volts - v) > 0.6 for v in given) and consumer.rail not in names:
-            names.append(consumer.rail)
-    return tuple(names)
+    return replace(report, findings=tuple(findings_of(report, wiring, job)))
