@@ -80,7 +80,7 @@ SHAPE = [
         f"[supply]\nflavour = 1 #<\n{AIR}",
         "supply.flavour",
         "Nobody knows the key 'flavour' here.",
-        "Known here: source, voltage, current, kind, cells, capacity, wire.",
+        "Known here: source, voltage, current, kind, pin, cells, capacity, wire.",
     ),
     Case(f"radio = 'wifi' #<\n{AIR}", "radio", "Nobody knows the key 'radio' here.", "It belongs in [use]."),
     Case(f"[use]\nbudget = '3 EUR' #<\n{AIR}", "use.budget", "Nobody knows the key 'budget' here.", "It belongs in [board]."),

@@ -7,20 +7,26 @@ Quantities are strings with a unit, see ``quantities``.  ``reader`` turns a file
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
 
+from pinwright.brief.fitted import EXAMPLES, parse_accuracy, parse_fitted
 from pinwright.quantities import UNITS, QuantityError, parse_quantity
 
 __all__ = ["BoardWish", "Brief", "BriefLine", "BriefPart", "LineWish", "Supply", "Use"]
 
 
-def _reads(unit: str) -> BeforeValidator:
-    """Reads a text such as ``400 mA`` into a float in SI units."""
+def _reads(unit: str, bare: bool = False) -> BeforeValidator:
+    """Reads a text such as ``400 mA`` into a float in SI units; ``bare``: a text without a unit counts in the unit itself."""
 
     def read(value: Any) -> float:
+        if bare and isinstance(value, int | float) and not isinstance(value, bool):
+            value = f"{value:.12g}"
         if isinstance(value, str):
+            if bare and re.fullmatch(r"\s*\d{1,9}([.,]\d{1,9})?\s*", value):
+                return parse_quantity(f"{value.strip()} {unit}", unit)
             return parse_quantity(value, unit)
         if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15:
             raise QuantityError(f'{value:.12g} has no unit. Write it in quotes, like "{UNITS[unit].example}".')
@@ -38,6 +44,7 @@ Volts = Annotated[float, _reads("V"), WithJsonSchema(_text("V"))]
 Metres = Annotated[float, _reads("m"), WithJsonSchema(_text("m"))]
 Hertz = Annotated[float, _reads("Hz"), WithJsonSchema(_text("Hz"))]
 Ohms = Annotated[float, _reads("ohm"), WithJsonSchema(_text("ohm"))]
+StockOhms = Annotated[float, _reads("ohm", bare=True), WithJsonSchema(_text("ohm"))]
 Seconds = Annotated[float, _reads("time"), WithJsonSchema(_text("time"))]
 AmpereHours = Annotated[float, _reads("Ah"), WithJsonSchema(_text("Ah"))]
 Celsius = Annotated[float, _reads("degC"), WithJsonSchema(_text("degC"))]
@@ -84,6 +91,19 @@ _ADDRESS_SCHEMA = {
 }
 _RANGE_SCHEMA = {"anyOf": [_text("Hz"), {"type": "array", "items": _text("Hz"), "minItems": 2, "maxItems": 2}]}
 
+
+def _is_fitted(value: str) -> str:
+    parse_fitted(value)
+    return value
+
+
+def _is_accuracy(value: str) -> str:
+    parse_accuracy(value)
+    return value
+
+
+FittedText = Annotated[str, AfterValidator(_is_fitted), WithJsonSchema({"type": "string", "examples": list(EXAMPLES.values())})]
+AccuracyText = Annotated[str, AfterValidator(_is_accuracy), WithJsonSchema({"type": "string", "examples": ["0.5 degC"]})]
 HertzRange = Annotated[tuple[Hertz, Hertz], BeforeValidator(_as_range), WithJsonSchema(_RANGE_SCHEMA)]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Address = Annotated[int, BeforeValidator(_as_address), AfterValidator(_seven_bits), WithJsonSchema(_ADDRESS_SCHEMA)]
@@ -128,7 +148,13 @@ class Use(_Table):
     console: Literal["keep", "free"] = Field(
         "keep", description="keep: leave the pins of the boot log and upload port alone; free: they may be used"
     )
-    usb: Literal["keep", "free"] = Field("keep", description="keep: leave the USB data pins alone; free: they may be used")
+    usb: Literal["keep", "free", "device"] = Field(
+        "keep",
+        description=(
+            "keep: leave the USB data pins alone; free: they may be used; device: the device is a keyboard, mouse or the like for a "
+            "computer, through the board's own socket"
+        ),
+    )
 
 
 class Firmware(_Table):
@@ -142,7 +168,7 @@ class Firmware(_Table):
 class Stock(_Table):
     """Components already in the drawer: they are chosen first."""
 
-    resistors: tuple[Ohms, ...] = Field((), strict=False, description="Resistors at hand: 330, 4k7, 10k")
+    resistors: tuple[StockOhms, ...] = Field((), strict=False, description="Resistors at hand, a bare number in ohms: 330, 4k7, 10k")
     resistor_series: Literal["E6", "E12", "E24", "E48", "E96"] = Field("E24", description="Series to buy from where none at hand fits")
     resistor_tolerance: float = Field(5.0, gt=0, le=20, strict=False, description="Tolerance of the resistors in percent")
     parts: tuple[str, ...] = Field((), strict=False, description="Transistors and other catalogue parts at hand")
@@ -173,6 +199,10 @@ class LineWish(_Table):
     exact_pulses: bool | None = Field(None, description="Pulses with microsecond timing")
     count_pulses: bool | None = Field(None, description="No pulse may be lost")
     current_a: Amperes | None = Field(None, alias="current", description="Current the pin must give or take")
+    source_resistance_ohm: Ohms | None = Field(
+        None, alias="source_resistance", description="Resistance an analog source looks like, for example 500k"
+    )
+    accuracy: AccuracyText | None = Field(None, description="Largest error a reading may have, in its own unit: 0.5 degC")
     power_up: PowerUp | None = Field(None, description="What must hold until the firmware is in charge")
     off_level: Literal["low", "high", "released"] | None = Field(None, description="Level at which the part is off")
 
@@ -213,6 +243,20 @@ class BriefPart(_Table):
     connect: tuple[str, ...] = Field((), strict=False, description="Optional lines to wire as well")
     leave_out: tuple[str, ...] = Field((), strict=False, description="Lines to leave unconnected")
     wires: dict[str, Annotated[int, Field(ge=0, le=64)]] = Field({}, description="How many of a repeated line to wire")
+    ports: dict[str, Literal["in", "out"]] = Field(
+        {}, description='What you use the pins of an expander as: GPA0 = "in", GPB0 = "out"; in means the expander reads'
+    )
+    switched: bool = Field(False, description="Its supply is switched off while the device sleeps")
+    fitted: dict[str, Annotated[tuple[FittedText, ...], Field(strict=False)]] = Field(
+        {},
+        description=(
+            "What is really fitted between pin and part, line by line, for `check` (`plan` ignores it): "
+            'ECHO = ["divider 10k over 20k"]; [] is a straight wire, and a line not named is taken to have what it needs. '
+            "Words: pull-up R, pull-up R to 5 V, pull-down R, series R, divider R over R (the one at the part first), "
+            "capacitor C, level shifter, transistor, diode, module pull-up off (you took it off the module). "
+            "On a bus the pull-ups are those in the lists, once one of its parts has a list"
+        ),
+    )
     address: Address | None = Field(None, description="Its bus address, if you have set one")
     baud: Baud | None = Field(None, description="Its serial rate, for a part of your own")
     speed_hz: Hertz | None = Field(None, alias="speed", description="Bus clock it needs at most, for a part of your own")

@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
+from pinwright.brief.fitted import parse_accuracy, parse_fitted, same_unit
 from pinwright.brief.toml_text import KeyPath, bare, key_text, shown
 from pinwright.errors import Fault, nearest
+from pinwright.facts.ports import port_names
 from pinwright.quantities import show_quantity
 from pinwright.toml_lines import Lines
 
 if TYPE_CHECKING:
     from pinwright.brief.model import Brief, BriefLine, BriefPart, LineWish
     from pinwright.facts.loader import Catalogue
-    from pinwright.facts.model import Part, PartLine
+    from pinwright.facts.model import Curve, Part, PartLine
 
 __all__ = ["sense_faults"]
 
@@ -207,6 +209,8 @@ class _Judge:
             at: KeyPath = (*here, "change", name)
             line = lines.get(name)
             self.wish(wish, at, line is not None and (line.needs.pull != "none" or line.signal in ("i2c", "onewire")))
+            if line is not None:
+                self.reading(wish, at, line.direction == "analog-in", line.curve)
             if line and wish.power_up == "must stay off" and wish.off_level is None and line.safe_level == "any":
                 right, also = f"Add {_OFF}.", ((*at, "off_level"),)
                 self.report((*at, "power_up"), "Nothing says at which level the part is off.", right, also=also)
@@ -222,7 +226,15 @@ class _Judge:
             self.report((*here, "baud"), f"{known.title} has no serial line.", "Leave the key out.")
         if part.speed_hz is not None:
             self.report((*here, "speed"), "The catalogue knows the speed of this part.", "Leave the key out.")
+        self.ports(part, known, here)
         low, high = known.supply_v.min, known.supply_v.max
+        senses = known.facts.get("input_v")
+        if supply is not None and low is None and high is None and known.supply_v.typ is None and senses is not None:
+            # it has no supply of its own: the voltage beside it is the one it measures
+            if senses.max is not None and supply > senses.max:
+                wrong = f"{known.title} measures up to {senses.max:g} V, not {supply:g} V."
+                self.report((*here, "supply"), wrong, "Describe the divider for your voltage as a part of your own with an analog-in line.")
+            return
         if supply is not None and known.form != "source":
             if low is not None and high is not None and not low <= supply <= high:
                 self.report((*here, "supply"), f"{known.title} takes {low:g} to {high:g} V, not {supply:g} V.")
@@ -230,6 +242,19 @@ class _Judge:
                 self.report((*here, "supply"), f"{known.title} takes at least {low:g} V, not {supply:g} V.")
             elif high is not None and supply > high:
                 self.report((*here, "supply"), f"{known.title} takes at most {high:g} V, not {supply:g} V.")
+
+    def ports(self, part: BriefPart, known: Part, here: KeyPath) -> None:
+        """Ports of an expander by name; the entry of its ports may be one of its own."""
+        if not part.ports:
+            return
+        names = port_names(known) or port_names(self.catalogue.parts.get(known.see))
+        if not names:
+            self.report((*here, "ports"), f"{known.title} has no ports to wire things to.", "Leave the key out.")
+            return
+        for name in part.ports:
+            if name not in names:
+                right = f"Its ports: {', '.join(names)}."
+                self.report((*here, "ports", name), f"{known.title} has no port {shown(name)}.", right, (name, names))
 
     def kind_power_up(self, part: BriefPart, known: Part, here: KeyPath) -> None:
         if part.power_up != "must stay off":
@@ -256,6 +281,11 @@ class _Judge:
             self.own_line(line, at)
             self.own_levels(line, at)
             self.wish(line, at, line.pull is not None or line.signal in ("i2c", "onewire"))
+            self.reading(line, at, line.direction == "analog-in", None, is_own=True)
+        if part.ports:
+            self.report(
+                (*here, "ports"), "The ports of a part of your own are not known.", "Leave the key out, or name a kind of the catalogue."
+            )
         self.own_bus(part, here)
         self.line_names(part, {line.name: 1 for line in part.line}, here)
         for name, wish in part.change.items():
@@ -321,6 +351,41 @@ class _Judge:
             right = 'Add pull = "up" or pull = "down".'
             self.report(path, "Nothing says whether this resistor pulls up or down.", right, also=((*at, "pull"),))
 
+    def fitted(self, texts: tuple[str, ...], path: KeyPath) -> None:
+        """One thing of a kind on a line; two pull-ups in parallel are one of half the value."""
+        if self.is_hurt(path):
+            return
+        kinds = [parse_fitted(text).kind for text in texts]
+        twice = next((kind for kind in kinds if kinds.count(kind) > 1), None)
+        if twice is not None:
+            self.report(
+                (*path, len(kinds) - 1 - kinds[::-1].index(twice)),
+                f"There are two of {twice} on one line.",
+                "Write what both make together.",
+            )
+
+    def reading(self, wish: LineWish, at: KeyPath, is_analog: bool, curve: Curve | None, is_own: bool = False) -> None:
+        """Keys that only an analog input has, and the unit an accuracy is in."""
+        for key, value in (("source_resistance", wish.source_resistance_ohm), ("accuracy", wish.accuracy)):
+            if value is not None and not is_analog:
+                self.report(
+                    (*at, key), "Only a line the board measures has this.", "Leave the key out.", also=((*at, "signal"), (*at, "direction"))
+                )
+        if wish.accuracy is None or not is_analog or self.is_hurt((*at, "accuracy")):
+            return
+        unit = parse_accuracy(wish.accuracy)[1]
+        if curve is None:
+            wrong = "How the voltage tells a quantity is not known" + (" of a part of your own." if is_own else " of this part.")
+            self.report(
+                (*at, "accuracy"), wrong, "Leave the key out." if not is_own else "Leave the key out, or name a kind of the catalogue."
+            )
+        elif not same_unit(unit, curve.unit):
+            self.report(
+                (*at, "accuracy"),
+                f"{curve.quantity[:1].upper()}{curve.quantity[1:]} is in {curve.unit}, not in {shown(unit)}.",
+                f"Write it like 0.5 {curve.unit}.",
+            )
+
     def line_names(self, part: BriefPart, counts: dict[str, int], here: KeyPath) -> None:
         """Every line named anywhere in the part must be one of its lines."""
         wires: dict[str, None] = {}  # in the order of the part, so that messages are the same every time
@@ -333,6 +398,7 @@ class _Judge:
             ("leave_out", part.leave_out, counts),
             ("wires", part.wires, counts),
             ("change", part.change, counts),
+            ("fitted", part.fitted, wires),
         )
         for key, names, known in lists:
             for j, name in enumerate(names):
@@ -345,6 +411,8 @@ class _Judge:
                     self.report(path, f"Line {shown(name)} is a single wire.", "Leave it out here.")
                 elif key not in ("leave_out", "wires") and name in part.leave_out:
                     self.report(path, f"Line {shown(name)} stands under {key} and under leave_out.", "Take it out of one.")
+        for name, texts in part.fitted.items():
+            self.fitted(texts, (*here, "fitted", name))
         if part.count > 1 and part.pins:
             self.report((*here, "pins"), "Pins can only be fixed for one part at a time.", "Write the parts one by one.")
 

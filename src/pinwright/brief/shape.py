@@ -181,6 +181,8 @@ def _unfit(value: Any, wanted: str) -> str:
 
 def _table_wanted(path: KeyPath, value: Any) -> tuple[str, str]:
     table = ".".join(step for step in path if isinstance(step, str))
+    if table == "part.fitted":
+        return _unfit(value, "a table is wanted"), 'Write it line by line: fitted = { LINE = ["pull-up 4k7"], OTHER = [] }.'
     if isinstance(path[-1], int):
         return _unfit(value, "a table is wanted"), f"Write [[{table}]] and its keys below."
     if isinstance(value, list):
@@ -232,6 +234,8 @@ def _options(path: KeyPath) -> list[str]:
     """Words a key may have, from the model."""
     while path and isinstance(path[-1], int):
         path = path[:-1]
+    if path[2:3] == ("ports",):
+        path = path[:3]  # the names of ports are the maker's, the words are not
     fields = _table_at(path[:-1]).model_fields
     info = next((info for key, info in fields.items() if (info.alias or key) == path[-1]), None)
     words = [word for word in _literals(info.annotation) if word] if info else []
@@ -280,7 +284,9 @@ def _mend(data: Any, path: KeyPath) -> None:
         except (KeyError, IndexError, TypeError):
             return  # a fault above has already taken it away
     last, parent = path[-1], parents[-1]
-    if not isinstance(last, int):
+    if path[2:3] == ("fitted",) and len(path) > 3:
+        parents[2].pop("fitted", None)  # half a circuit is worse than none
+    elif not isinstance(last, int):
         if last in _STAND_IN and last in _keys(_table_at(path[:-1])):
             parent[last] = _STAND_IN[last]
         else:
