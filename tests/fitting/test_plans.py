@@ -139,9 +139,12 @@ kind = "potentiometer-10k"
 """
     job, plan = _plan(text, "esp32-wroom32-30pin", catalogue)
     pump, pot = find_line(plan, "pump.IN"), find_line(plan, "pot")
-    out = why_not(job, plan, pump, "D15")  # carries a burst at boot and is a strap: published in the chip's hardware guidelines
+    out = why_not(job, plan, pump, "TX0")  # carries the log of the ROM at boot (ESP32 data sheet, UART0)
     assert out.plan is None
-    assert {strike.rule for strike in out.strikes} == {"quiet-noisy"}
+    assert "quiet-noisy" in {strike.rule for strike in out.strikes}
+    told = why_not(job, plan, pump, "D15").plan  # people tell of a burst that no document confirms: dearer, not impossible
+    assert told is not None
+    assert "quiet-reported" in {mark.rule for mark in find_line(told, "pump.IN").candidate.marks}
     # GPIO12 must be low at reset, and a load that is off while low keeps it there (ESP32 data sheet, strapping pins)
     assert why_not(job, plan, pump, "D12").plan is not None
     out = why_not(job, plan, pot, "D25")

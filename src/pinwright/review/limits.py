@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pinwright.quantities import show_quantity
-from pinwright.review.common import found, has, level_v, part_cite, pins, rail_v
+from pinwright.review.common import found, has, level_v, part_cite, pins
 from pinwright.review.model import Finding, Rule, Wire, Wiring
-from pinwright.review.volts import CLOSE_V, bus_highs, divider_in, highest_pin_v, is_open, presented_v, pulled_to_v
+from pinwright.review.volts import CLOSE_V, bus_highs, divider_in, highest_pin_v, is_open, leads_to_v, presented_v, pulled_to_v
 
 __all__ = ["RULES"]
 
@@ -73,8 +73,8 @@ def _out_pulled_over(wiring: Wiring, wire: Wire, limit: float) -> Iterator[Findi
     if has(wire.circuit, "level shifter", "driver"):
         return
     fitted = asks.pull_fitted if asks.pull_fitted and asks.pull_fitted.direction == "up" else None
-    bought = next((element for element in wire.circuit.elements if element.kind == "pull-up" and "part's supply" in element.words), None)
-    volts = pulled_to_v(asks, view) if fitted else rail_v(asks, view) if bought else 0.0
+    bought = next((e for e in wire.circuit.elements if e.kind == "pull-up" and leads_to_v(e, asks, view) != view.board.logic_v), None)
+    volts = pulled_to_v(asks, view) if fitted else leads_to_v(bought, asks, view) if bought else 0.0
     if volts <= limit + CLOSE_V:
         return
     ohm = (fitted.ohm if fitted else bought.ohm if bought else None) or 10e3

@@ -36,6 +36,7 @@ class Wiring:
     """A whole device: board, parts, wires.
 
     ``unplaced`` lines have no pin (yet).  ``addresses`` are bus addresses by device name, where a plan has decided them.
+    ``as_built`` are ids of lines whose circuit is what the brief says is fitted, not what they need.
     ``catalogue_parts`` are the catalogue's entries by ``Device.kind``; they bring cautions, default addresses and sources.
     """
 
@@ -46,6 +47,7 @@ class Wiring:
     unplaced: tuple[Line, ...] = ()
     addresses: dict[str, int] = field(default_factory=dict)
     catalogue_parts: dict[str, Part] = field(default_factory=dict)
+    as_built: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,7 @@ def _none(wiring: Wiring, wire: Wire, direction: str, internal: bool) -> Finding
         "pull-missing",
         "refuse",
         wire,
-        [*because, f"no resistor is fitted{inside}"],
+        [*because, f"no pull-{direction} resistor is fitted{inside}"],
         f"Fit {_value(wire)} from the line to {to}.",
         sources=[part_cite(wiring, wire)],
     )

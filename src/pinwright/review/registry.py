@@ -17,11 +17,14 @@ def all_rules() -> tuple[Rule, ...]:
         abilities,
         addresses,
         analog,
+        as_built,
+        asleep,
         blocks,
         buses,
         currents,
         drivers,
         errata,
+        expanders,
         levels,
         limits,
         margins,
@@ -35,11 +38,14 @@ def all_rules() -> tuple[Rule, ...]:
         starting,
         straps,
         too_fast,
+        unpowered,
+        usb_device,
         waking,
     )
 
-    who, start, bus = (pins, abilities, errata, onboard), (straps, starting, waking), (buses, blocks, addresses)
-    modules = (*who, *start, limits, levels, margins, analog, pulls, open_lines, currents, *bus, pwm, pulses, too_fast, drivers, safety)
+    who, start, bus = (pins, abilities, errata, onboard), (straps, starting, unpowered, waking, asleep), (buses, blocks, addresses)
+    wires, whole = (limits, levels, margins, analog, pulls, open_lines, as_built, currents), (expanders, drivers, usb_device, safety)
+    modules = (*who, *start, *wires, *bus, pwm, pulses, too_fast, *whole)
     return tuple(rule for module in modules for rule in module.RULES)
 
 

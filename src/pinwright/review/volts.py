@@ -14,7 +14,7 @@ from pinwright.quantities import QuantityError, parse_quantity
 from pinwright.review.common import has, level_v, part_line, rail_v
 from pinwright.review.model import Wire, Wiring
 
-__all__ = ["CLOSE_V", "Divider", "bus_highs", "divider_in", "highest_pin_v", "is_open", "presented_v", "pulled_to_v"]
+__all__ = ["CLOSE_V", "Divider", "bus_highs", "divider_in", "highest_pin_v", "is_open", "leads_to_v", "presented_v", "pulled_to_v"]
 
 RESISTOR_TOLERANCE = 0.05
 """Spread of the resistors of a divider (E24 series, common practice, no source)."""
@@ -107,15 +107,28 @@ def bus_highs(wires: Iterable[Wire], view: BoardView) -> list[tuple[float, str]]
             continue
         if asks.pull_fitted and asks.pull_fitted.direction == "up":
             highs.append((pulled_to_v(asks, view), f"the pull-up in {wire.line.part}"))
-        for element in wire.circuit.elements:
-            if element.kind == "pull-up":
-                to_part = "part's supply" in element.words
-                highs.append((rail_v(asks, view) if to_part else view.board.logic_v, "the pull-up you fit"))
+        bought = (element for element in wire.circuit.elements if element.kind == "pull-up")
+        highs += [(leads_to_v(element, asks, view), "the pull-up you fit") for element in bought]
     return highs
+
+
+def leads_to_v(element: Element, asks: Asks, view: BoardView) -> float:
+    """Voltage [V] of the rail a fitted pull-up leads to."""
+    if element.to_v is not None:
+        return element.to_v
+    return rail_v(asks, view) if "part's supply" in element.words else view.board.logic_v
 
 
 def presented_v(wire: Wire, view: BoardView) -> float | None:
     """Highest voltage [V] the part itself puts on a line the board only listens to; ``None`` where nobody says."""
+    lifted = max((e.to_v for e in wire.circuit.elements if e.kind == "pull-up" and e.to_v is not None), default=0.0)
+    if lifted > view.board.logic_v:
+        return max(lifted, _own_high_v(wire, view) or 0.0)
+    return _own_high_v(wire, view)
+
+
+def _own_high_v(wire: Wire, view: BoardView) -> float | None:
+    """The same without what the maker pulls it up to."""
     asks = wire.line.asks
     highs = [level_v(level, asks, view) for level in (asks.v_max, asks.voh) if level is not None]
     fitted = asks.pull_fitted is not None and asks.pull_fitted.direction == "up"

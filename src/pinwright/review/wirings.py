@@ -4,27 +4,30 @@ from __future__ import annotations
 
 from pinwright.errors import Fault, InputError
 from pinwright.facts.model import Part
-from pinwright.fitting.interface import Element, circuit_for, joined, with_bus_pulls
+from pinwright.fitting.interface import Circuit, Element, circuit_for, joined, with_bus_pulls
+from pinwright.fitting.interface.as_fitted import absent, circuits_of_net, is_as_built, line_as_built, with_accuracy
 from pinwright.fitting.lines import Line
+from pinwright.fitting.nets import Net
 from pinwright.fitting.places import BoardView, Place, view
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
-from pinwright.review.model import Finding, Wire, Wiring
+from pinwright.review.model import Finding, Review, Wire, Wiring
 
-__all__ = ["wiring_of_brief", "wiring_of_plan"]
+__all__ = ["unsaid", "wiring_of_brief", "wiring_of_plan"]
 
 
 def wiring_of_plan(plan: BoardPlan, job: Job) -> Wiring:
     """What a plan would have built, without how it was found."""
-    wires = tuple(Wire(p.line, p.place, p.circuit, p.mode) for p in plan.placed)
+    bench = job.setting.bench
+    wires = tuple(Wire(p.line, p.place, with_accuracy(p.circuit, p.line, p.place, plan.view, bench), p.mode) for p in plan.placed)
     return Wiring(plan.view, job.setting, job.nets.devices, wires, (), _addresses(job), catalogue_parts=_parts(job))
 
 
 def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
-    """What the maker has fixed by hand, with the usual circuits where levels need one.
+    """What the maker has fixed by hand, with what the brief says is fitted, or the circuits the lines need where it says nothing.
 
-    Also findings about pins the board does not have, and about every component the wiring needs: nobody can see
-    in a list of pins whether it has been fitted.
+    Also findings about pins the board does not have, and about every component the wiring needs and nobody lists:
+    in a list of pins it cannot be seen whether it has been fitted.
 
     Raises
     ------
@@ -40,6 +43,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     unplaced: list[Line] = []
     missing: list[Finding] = []
     needed: list[Finding] = []
+    as_built: set[str] = set()
     for net in job.nets.nets:
         place = board.place(net.lock) if net.lock else None
         if net.lock and place is None:
@@ -47,18 +51,37 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
         elif place is None:
             unplaced += net.lines
         else:
-            each = [circuit_for(line.asks, place, board, job.setting.bench) for line in net.lines]
             max_hz = job.nets.buses[net.bus].max_hz if net.bus >= 0 else 0.0
-            circuit = joined(with_bus_pulls(net.lines, each, place, board, job.setting.bench, max_hz))
-            wires += [Wire(line, place, circuit) for line in net.lines]
-            needed += [_needed(net.id, place, element) for element in circuit.elements if element.components]
+            lines = [line_as_built(line) for line in net.lines]
+            circuits = circuits_of_net(lines, place, board, job.setting.bench, max_hz)
+            pairs = zip(lines, circuits, strict=True)
+            wires += [Wire(line, place, with_accuracy(circuit, line, place, board, job.setting.bench)) for line, circuit in pairs]
+            needed += [_needed(net.id, place, element) for element in _to_fit(net, circuits, place, board, job)]
+            as_built |= {line.id for line in net.lines} if is_as_built(net.lines) else set()
     if not wires and not missing:
         raise InputError(
             [Fault(job.file.name, None, "part.pins", "This brief fixes no pin.", 'Add pins = { LINE = "label" } to its parts.')]
         )
     return Wiring(
-        board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), catalogue_parts=_parts(job)
+        board, job.setting, job.nets.devices, tuple(wires), tuple(unplaced), _addresses(job), _parts(job), frozenset(as_built)
     ), missing + needed
+
+
+def _to_fit(net: Net, circuits: list[Circuit], place: Place, board: BoardView, job: Job) -> list[Element]:
+    """Components one pin needs; where the brief lists what is fitted, those it does not list."""
+    if not is_as_built(net.lines):
+        return [element for element in joined(circuits).elements if element.components]
+    bench, max_hz = job.setting.bench, job.nets.buses[net.bus].max_hz if net.bus >= 0 else 0.0
+    each = [circuit_for(line.asks, place, board, bench) for line in net.lines]
+    needed = joined(with_bus_pulls(net.lines, each, place, board, bench, max_hz))
+    return list(absent(needed.elements, circuits))
+
+
+def unsaid(findings: list[Finding], wiring: Wiring, review: Review) -> list[Finding]:
+    """The findings without missing components of lines for which a rule says what comes of it."""
+    told = {(finding.line, finding.pin) for finding in review.findings if finding.severity != "note"}
+    pins = {wire.place.name for wire in wiring.wires if wire.line.id in wiring.as_built and (wire.line.id, wire.place.name) in told}
+    return [finding for finding in findings if finding.rule != "needs-component" or finding.pin not in pins]
 
 
 def _no_such_pin(line: Line, pin: str, board: BoardView) -> Finding:
@@ -93,4 +116,6 @@ def _addresses(job: Job) -> dict[str, int]:
 
 
 def _parts(job: Job) -> dict[str, Part]:
-    return {d.kind: job.catalogue.parts[d.kind] for d in job.nets.devices if d.kind}
+    """Entries of the parts, and of the ports of those that are expanders."""
+    parts = {d.kind: job.catalogue.parts[d.kind] for d in job.nets.devices if d.kind}
+    return parts | {part.see: job.catalogue.parts[part.see] for part in parts.values() if part.see in job.catalogue.parts}
