@@ -137,6 +137,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "count": (1, 100),
     "channels": (1, 16),
     "timers": (1, 16),
+    "neighbours": (1, 4),
     "driver_components": (0, 6),
     "wake_pins_max": (0, 64),
     "wake_alone": (0, 64),

@@ -23,13 +23,6 @@ HERE = Path(__file__).parent
 FAULTS: list[dict[str, Any]] = tomllib.loads((HERE / "expected.toml").read_text(encoding="utf-8"))["fault"]
 BY_ID = {fault["id"]: fault for fault in FAULTS}
 
-FIRMWARE = "a matter of the firmware, not of the wiring: "
-
-NOT_YET: dict[str, str] = {
-    "esp32-ledc-shared-timer": FIRMWARE
-    + "which channel a pin gets is chosen in code; the wiring is right, and a plan gives each rate its timer",
-}
-
 MILD = ("needs-component",)
 """Cautions that only list what the brief's own circuit takes."""
 
@@ -50,14 +43,8 @@ def words(findings: list[Finding]) -> str:
 
 
 def faults(*verdicts: str) -> list[Any]:
-    """Parameters for the faults with these verdicts, those not yet right marked as failing."""
-    return [
-        pytest.param(
-            fault, id=fault["id"], marks=[pytest.mark.xfail(strict=True, reason=NOT_YET[fault["id"]])] if fault["id"] in NOT_YET else []
-        )
-        for fault in FAULTS
-        if fault["verdict"] in verdicts
-    ]
+    """Parameters for the faults with these verdicts."""
+    return [pytest.param(fault, id=fault["id"]) for fault in FAULTS if fault["verdict"] in verdicts]
 
 
 @pytest.mark.parametrize("fault", faults("refuse", "warn"))
@@ -85,10 +72,6 @@ def test_twin_is_accepted(fault: dict[str, Any], with_own_boards: Catalogue) -> 
 def test_every_fault_has_its_brief_and_every_brief_its_fault() -> None:
     assert {path.stem for path in (HERE / "briefs").glob("*.toml")} == set(BY_ID)
     assert len(BY_ID) == len(FAULTS) == 79
-
-
-def test_excuses_are_for_faults_there_are() -> None:
-    assert set(NOT_YET) <= set(BY_ID)
 
 
 def test_twins_are_of_the_other_kind() -> None:

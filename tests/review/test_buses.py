@@ -180,3 +180,24 @@ def test_pulse_engines(build: Build) -> None:
     assert not said(build(C3, {"a": "led-ws2812b", "b": "led-ws2812b"}, {"a.DIN": "GPIO4", "b.DIN": "GPIO5"}), "pulse-too-many")
     assert said(build(UNO, {"a": "led-ws2812b"}, {"a.DIN": "7"}), "pulse-software") == {("note", "a.DIN")}
     assert not said(build(ESP32, {"a": "led-ws2812b"}, {"a.DIN": "IO18"}), "pulse-software")
+
+
+def numbered(*lines: tuple[str, str, int]) -> str:
+    """LEDs on PWM channels that firmware names by number."""
+    part = '[[part]]\nname = "{}"\nkind = "led-dimmed"\n[part.change.LED]\npwm = "{}"\npwm_channel = {}\n'
+    return "".join(part.format(*line) for line in lines)
+
+
+def test_pwm_channels_by_number(build: Build) -> None:
+    # two channels in a row get one timer in cores that number them (from memory; threads of makers tell of tones that dim lamps)
+    pins = {"a.LED": "IO25", "b.LED": "IO26"}
+
+    def of(first: tuple[str, int], second: tuple[str, int]) -> set[tuple[str, str]]:
+        return said(build(ESP32, numbered(("a", *first), ("b", *second)), pins), "pwm-together")
+
+    assert of(("440 Hz", 0), ("5 kHz", 1)) == {("refuse", "b.LED")}
+    assert not of(("440 Hz", 1), ("5 kHz", 2))
+    assert not of(("1 kHz", 0), ("1 kHz", 1))
+    assert of(("1 kHz", 4), ("1 kHz", 4)) == {("refuse", "b.LED")}  # one channel has one duty
+    assert of(("1 kHz", 0), ("1 kHz", 16)) == {("refuse", "b.LED")}  # 16 channels, counted from 0 (ESP-IDF, LEDC)
+    assert "for example 0 and 2" in text(build(ESP32, numbered(("a", "440 Hz", 0), ("b", "5 kHz", 1)), pins), "pwm-together")

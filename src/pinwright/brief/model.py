@@ -195,6 +195,9 @@ class LineWish(_Table):
     pull_resistor_ohm: Ohms | None = Field(None, alias="pull_resistor", description="Its value; fits a real resistor, 4k7")
     pwm: HertzRange | None = Field(None, strict=False, description="PWM frequency, or lowest and highest that work")
     pwm_bits: int | None = Field(None, ge=1, le=20, description="Steps of duty as a power of two")
+    pwm_channel: int | None = Field(
+        None, ge=0, le=63, description="Number of the PWM channel finished firmware uses; check holds it to the timers"
+    )
     adc_bits: int | None = Field(None, ge=1, le=24, description="Resolution the reading needs")
     exact_pulses: bool | None = Field(None, description="Pulses with microsecond timing")
     count_pulses: bool | None = Field(None, description="No pulse may be lost")

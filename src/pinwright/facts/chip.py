@@ -221,6 +221,7 @@ class PwmPool:
     ``hz_choices`` [Hz]: the only frequencies there are (a prescaler without an adjustable top); empty: any in range.
     ``timer_id`` joins pools that use one and the same hardware timer in different ways.
     ``square_only``: it makes square waves (tones) and no other duty.
+    ``neighbours``: so many channels with numbers in a row get one timer where firmware names channels by number (1: none do).
     """
 
     id: str
@@ -236,6 +237,7 @@ class PwmPool:
     hz_choices: tuple[float, ...] = ()
     timer_id: str = ""
     square_only: bool = False
+    neighbours: int = 1
     note: str = ""
     src: str = ""
     where: str = ""

@@ -50,7 +50,7 @@ class Rail:
 class Asks:
     """Everything a line asks of its pin; equal asks can be judged once.
 
-    ``accuracy``: largest error its reading may have, in the unit of ``curve``.
+    ``accuracy``: largest error its reading may have, in the unit of ``curve``.  ``pwm_channel``: number finished firmware gives it.
     """
 
     direction: str
@@ -77,6 +77,7 @@ class Asks:
     load: Load | None = None
     curve: Curve | None = None
     accuracy: float | None = None
+    pwm_channel: int | None = None
 
     @property
     def reads(self) -> bool:
@@ -296,7 +297,7 @@ def _with_wish(asks: Asks, wish: LineWish) -> Asks:
     current = asks.i_in_a if wish.current_a is None else wish.current_a
     source = asks.r_in_ohm if wish.source_resistance_ohm is None else wish.source_resistance_ohm
     accuracy = asks.accuracy if wish.accuracy is None else parse_accuracy(wish.accuracy)[0]
-    asks = replace(asks, needs=needs, signal=signal, i_in_a=current, r_in_ohm=source, accuracy=accuracy)
+    asks = replace(asks, needs=needs, signal=signal, i_in_a=current, r_in_ohm=source, accuracy=accuracy, pwm_channel=wish.pwm_channel)
     return _with_power_up(asks, wish.power_up, wish.off_level)
 
 

@@ -182,6 +182,11 @@ def _together(wiring: Wiring) -> Iterator[Finding]:
         table = [entry for entry in table if entry is not clash[-1]]
 
 
+def _at_once(wiring: Wiring) -> Iterator[Finding]:
+    yield from _together(wiring)
+    yield from _numbered(wiring)
+
+
 def _possible(rows: list[list[_Way]]) -> bool:
     """Whether every line can have one of its ways."""
     return _place(sorted(rows, key=len), [])
@@ -252,6 +257,67 @@ def _clash(wiring: Wiring, clash: list[tuple[Wire, list[_Way]]]) -> Finding:
     )
 
 
+# ------------------------------------------------------------------------------ channels finished firmware names
+
+
+def _numbered(wiring: Wiring) -> Iterator[Finding]:
+    """Channels the firmware numbers itself: one line each, and neighbours on one timer at one frequency."""
+    pools = {pool.id: pool for pool in wiring.view.chip.pwm}
+    told: list[tuple[Wire, PwmPool, int]] = []
+    for wire in _pwm_wires(wiring):
+        free = [pools[use.pool] for use in wire.place.pad.pwm if not use.channel]
+        number = wire.line.asks.pwm_channel
+        if number is None or not free:
+            continue
+        pool = free[0]
+        if number >= pool.channels:
+            yield _misnumbered(wiring, wire, pool, number)
+        told.append((wire, pool, number))
+    for place, (wire, pool, number) in enumerate(told):
+        for other, beside, its in told[place + 1 :]:
+            if pool.id == beside.id and number // pool.neighbours == its // pool.neighbours:
+                yield from _on_one_timer(wiring, (wire, number), (other, its), pool)
+
+
+def _misnumbered(wiring: Wiring, wire: Wire, pool: PwmPool, number: int) -> Finding:
+    return found(
+        "pwm-together",
+        "refuse",
+        wire,
+        [f"{wire.line.id} is said to use channel {number}", f"{pool.id} has {pool.channels}, counted from 0"],
+        f"Give it a channel from 0 to {pool.channels - 1}.",
+        sources=[wiring.view.chip_cite(pool)],
+    )
+
+
+def _on_one_timer(wiring: Wiring, one: tuple[Wire, int], other: tuple[Wire, int], pool: PwmPool) -> Iterator[Finding]:
+    (first, number), (second, its) = one, other
+    scale = wiring.view.clock_scale
+    ranges = [_suiting(pool, wire.line.asks, scale, None) for wire in (first, second)]
+    same = number == its
+    if not same and _enough(ranges, 1):
+        return
+    names = f"{first.line.id} and {second.line.id}"
+    because = [f"{first.line.id} uses channel {number} of {pool.id}, {second.line.id} channel {its}"]
+    if same:
+        because.append("one channel has one duty and one frequency: both would always do the same")
+    else:
+        because += [
+            f"{first.line.id} needs {_wanted_words(first.line.asks)}, {second.line.id} needs {_wanted_words(second.line.asks)}",
+            f"channels {min(number, its)} and {max(number, its)} run on one timer, so both get the frequency that was set last",
+        ]
+    away = (max(number, its) // pool.neighbours + 1) * pool.neighbours
+    away = away if away < pool.channels else (min(number, its) // pool.neighbours - 1) * pool.neighbours
+    yield found(
+        "pwm-together",
+        "refuse",
+        second,
+        because,
+        f"Give {names} channels on two timers, for example {number} and {away}, or let the core choose channels by frequency.",
+        sources=[wiring.view.chip_cite(pool)],
+    )
+
+
 RULES: tuple[Rule, ...] = (
     Rule(
         "pwm-none",
@@ -262,9 +328,9 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "pwm-together",
-        "all PWM lines at once: one frequency a timer, one line a channel",
+        "all PWM lines at once: one frequency a timer, one line a channel, also where finished firmware names channels by number",
         "lines disturb each other",
         "PWM table of the chip, named in the finding",
-        _together,
+        _at_once,
     ),
 )
