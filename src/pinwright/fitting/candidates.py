@@ -17,7 +17,7 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.nets import Net, Nets
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.problem import Option, Problem
-from pinwright.fitting.quiet import alike_at_power_up, quiet_verdict
+from pinwright.fitting.quiet import REPORTED, alike_at_power_up, quiet_verdict
 from pinwright.fitting.setting import Setting
 from pinwright.powerup.quiet import boot_states
 
@@ -178,11 +178,15 @@ def _candidate(
         strikes = list(dict.fromkeys(strike for verdict, _ in judged for strike in verdict.strikes))
         marks = list(dict.fromkeys(mark for verdict, _ in judged for mark in verdict.marks))
     circuit, line_circuits = _circuits(net, place, [circuit for _, circuit in judged], choices_of, board, setting)
+    lock = net.lock
+    if lock and place.is_called(lock):
+        # The maker has chosen; what nobody confirms is then a warning.
+        marks += [Mark(strike.rule, strike.words, 4, strike.cite) for strike in strikes if strike.rule == REPORTED]
+        strikes = [strike for strike in strikes if strike.rule != REPORTED]
     if circuit.fails:
         strikes.append(Strike("no-circuit", f"no circuit makes it work here: {circuit.fails}"))
     marks += [Mark("tight", f"{check.what}: {check.words}", 2) for check in circuit.tight]
     blocked = {f"{strike.wish}:{net.id}" if strike.wish == "quiet" else strike.wish for strike in strikes if strike.wish}
-    lock = net.lock
     if lock and not place.is_called(lock):
         strikes.append(Strike("locked-elsewhere", f"the brief fixes this line to {lock}", "lock"))
         blocked.add(f"lock:{net.id}")

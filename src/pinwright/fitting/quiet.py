@@ -15,8 +15,10 @@ from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Setting
 from pinwright.powerup.proof import MODULE_SPREAD, RESISTOR_SPREAD, USUAL_PULL_OHM, Load, Proof, Pull, prove
 
-__all__ = ["alike_at_power_up", "cite_of", "load_of", "proofs", "pulls_at", "quiet_verdict"]
+__all__ = ["REPORTED", "alike_at_power_up", "cite_of", "load_of", "proofs", "pulls_at", "quiet_verdict"]
 
+REPORTED = "quiet-reported"
+"""Rule of what people tell of a pad and no document confirms: never chosen for a line that must stay still, but a maker may fix it."""
 OFF_V = 0.3
 """A base or gate this near its safe rail is off (common practice, no source)."""
 ON_V = 1.0
@@ -105,7 +107,7 @@ def quiet_verdict(asks: Asks, place: Place, board: BoardView, setting: Setting, 
             if proof.phase == "upload":
                 yield Mark("quiet-upload", f"{words}; the part may move while firmware is uploaded", 1, cite_of(proof, place, board))
             elif isinstance(proof.stretch.fact, BootState) and proof.stretch.fact.reported:
-                yield Mark("quiet-reported", f"{words}; try it before you rely on it", 4, cite_of(proof, place, board))
+                yield Strike(REPORTED, f"{words}; fix the pin by hand to take it all the same", "quiet", cite_of(proof, place, board))
             else:
                 strike = f"{words}, and this line must stay {asks.safe_level} until then"
                 yield Strike(_RULES[proof.verdict], strike, "quiet", cite_of(proof, place, board))
