@@ -228,6 +228,22 @@ def _cache_file(files: Sequence[FactsFile]) -> Path | None:
     return base / "pinwright" / f"facts-{digest.hexdigest()}.msgpack"
 
 
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What the kept copy holds: parts without their documents, each list of documents once, and which part has which."""
+
+    catalogue: Catalogue
+    sources: tuple[tuple[Source, ...], ...]
+    of: dict[str, int]
+
+
+def _kept(catalogue: Catalogue) -> _Kept:
+    numbers: dict[tuple[Source, ...], int] = {}
+    of = {name: numbers.setdefault(part.source, len(numbers)) for name, part in catalogue.parts.items()}
+    bare = {name: replace(part, source=()) for name, part in catalogue.parts.items()}
+    return _Kept(replace(catalogue, parts=bare), tuple(numbers), of)
+
+
 def _read_cache(path: Path) -> Catalogue | None:
     import gc
 
@@ -237,8 +253,11 @@ def _read_cache(path: Path) -> Catalogue | None:
     was_collecting = gc.isenabled()
     gc.disable()
     try:
-        return msgspec.msgpack.decode(path.read_bytes(), type=Catalogue)
-    except (OSError, msgspec.MsgspecError):
+        kept = msgspec.msgpack.decode(path.read_bytes(), type=_Kept)
+        for name, number in kept.of.items():
+            object.__setattr__(kept.catalogue.parts[name], "source", kept.sources[number])  # fresh from the file, nobody has seen it
+        return kept.catalogue
+    except (OSError, msgspec.MsgspecError, LookupError):
         return None
     finally:
         if was_collecting:
@@ -251,7 +270,7 @@ def _write_cache(path: Path, catalogue: Catalogue) -> None:
     temporary = path.with_suffix(f".{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        temporary.write_bytes(msgspec.msgpack.encode(catalogue))
+        temporary.write_bytes(msgspec.msgpack.encode(_kept(catalogue)))
         os.replace(temporary, path)
         kept = sorted(path.parent.glob("facts-*.msgpack"), key=lambda old: old.stat().st_mtime)
         for old in kept[:-_KEPT_COPIES]:

@@ -125,7 +125,7 @@ def _legend(y: int) -> list[str]:
         ("undefined", "not proved either way"),
         ("pulses", "on and off by itself"),
         ("obeys", "the firmware decides"),
-        ("-", "no level to keep: what the pad does"),
+        ("-", "no level to keep"),
     ):
         parts += [
             f'<rect x="{x}" y="{y - 12}" width="18" height="14" fill="{_FILL.get(verdict, _PLAIN)}" stroke="#5b6773"{_dashes(verdict)}/>',
