@@ -220,3 +220,28 @@ def test_a_weak_pull_cannot_switch_a_part_that_needs_current(catalogue: Catalogu
     pull = placed.circuit.of("pull-up")
     assert pull is not None
     assert 0 < pull.ohm <= 4900
+
+
+def test_a_bare_chip_on_cells_is_planned_at_their_voltage(catalogue: Catalogue) -> None:
+    # two fresh alkaline cells give 3.2 V, and this board works from 2.7 V (figures of the catalogue); on an adapter it has 5 V.
+    # Ohm: the resistor of a lamp shrinks with the voltage left over it.
+    body = '[[part]]\nname = "lamp"\nkind = "led-dimmed"\n'
+    ohms = []
+    for supply in ('source = "battery"\ncells = 2\n', 'source = "adapter"\nvoltage = "5 V"\n'):
+        _, plan = _plan(f'title = "t"\n[supply]\n{supply}{body}', "attiny85-dip8", catalogue)
+        (placed,) = plan.placed
+        ohms.append(next(element.ohm for element in placed.circuit.elements if element.ohm))
+        logic_v, rail = plan.view.board.logic_v, plan.view.rail
+        if "battery" in supply:
+            assert rail is not None
+            assert (rail.low, rail.high) == pytest.approx((2.7, 3.2))
+            assert rail.low <= logic_v <= rail.high
+        else:
+            assert (rail, logic_v) == (None, 5)
+    assert ohms[0] < ohms[1] / 2
+
+
+def test_a_board_with_a_regulator_stays_as_its_maker_plans_it(catalogue: Catalogue) -> None:
+    body = '[[part]]\nname = "lamp"\nkind = "led-dimmed"\n'
+    _, plan = _plan(f'title = "t"\n[supply]\nsource = "battery"\ncells = 3\n{body}', "raspberry-pi-pico", catalogue)
+    assert (plan.view.rail, plan.view.board.logic_v) == (None, 3.3)

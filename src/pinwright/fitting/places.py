@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from pinwright.circuits.ranges import Range
 from pinwright.facts.loader import Catalogue
 from pinwright.facts.model import Board, Chip, Erratum, Onboard, Pad, Reserve
 
@@ -60,11 +61,15 @@ class _Cited(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class BoardView:
-    """A board, its chip and its places in header order."""
+    """A board, its chip and its places in header order.
+
+    ``rail``: its logic supply where the source feeds it straight [V]; ``None`` where a regulator or USB makes it.
+    """
 
     board: Board
     chip: Chip
     places: tuple[Place, ...]
+    rail: Range | None = None
     _titles: dict[tuple[str, str], str] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:

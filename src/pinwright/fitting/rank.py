@@ -19,6 +19,7 @@ from pinwright.fitting.places import BoardView, view
 from pinwright.fitting.plan import BoardPlan, Conflict, fit
 from pinwright.fitting.setting import Setting
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S
+from pinwright.fitting.source import as_fed, source_of
 from pinwright.fitting.wishes import RADIO_WORDS, Wish, setting_wishes
 from pinwright.reporter import Reporter
 
@@ -124,7 +125,7 @@ def boards_in_question(job: Job) -> list[Board]:
 
 def plan_board(job: Job, board: Board) -> BoardPlan:
     """Plan on one board, or the conflict that prevents one."""
-    seen = view(board, job.catalogue)
+    seen = as_fed(view(board, job.catalogue), source_of(job.file.brief.supply, job.catalogue))
     barred = _board_conflict(job, board, seen)
     if barred is not None:
         return BoardPlan(seen, Candidates(seen, job.nets, []), conflict=barred)

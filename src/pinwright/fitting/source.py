@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from pinwright.circuits.ranges import Range
@@ -11,8 +11,9 @@ from pinwright.facts.model import Fact, Part
 if TYPE_CHECKING:
     from pinwright.brief.model import Supply
     from pinwright.facts.loader import Catalogue
+    from pinwright.fitting.places import BoardView
 
-__all__ = ["Source", "source_of"]
+__all__ = ["Source", "as_fed", "source_of"]
 
 _USUAL = {"usb": "usb-port-2v0", "battery": "cells-aa-n", "lithium cell": "cell-18650"}
 """Entry of the catalogue that stands for a source the brief does not name more closely."""
@@ -67,6 +68,23 @@ def source_of(supply: Supply, catalogue: Catalogue) -> Source:
     words = f"{name}, {volts.low:.3g} to {volts.high:.3g} V" + (f", {cells} in series" if cells > 1 else "")
     discharge = SELF_DISCHARGE.get(kind, 0.03) if is_battery else 0.0
     return Source(words, kind, volts, can, inner, capacity if is_battery else None, discharge, lithium, is_battery, part, cells)
+
+
+def as_fed(seen: BoardView, source: Source) -> BoardView:
+    """The board at the voltage it really gets: cells that feed a bare chip are its logic supply, and it follows them down.
+
+    Where a regulator or USB stands between, or the cells give more than the pin stands, the board stays as its maker plans it.
+    """
+    ways_in = [way for way in seen.board.supply if way.direction == "in"]
+    if not source.is_battery or seen.board.regulator or seen.board.usb != "none" or len(ways_in) != 1:
+        return seen
+    (way,) = ways_in
+    low = max(source.v.low, way.v_min_v or 0.0, seen.chip.electrical.vdd_min_v.value or 0.0)
+    high = source.v.high
+    if low >= high or (way.v_max_v is not None and high > way.v_max_v):
+        return seen
+    rail = Range(low, high, min(max(source.v.middle, low), high))
+    return replace(seen, board=replace(seen.board, logic_v=rail.middle), rail=rail)
 
 
 def _kind(supply: Supply, named: Part | None) -> str:

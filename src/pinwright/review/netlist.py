@@ -135,6 +135,8 @@ def _merged(found: list[Element]) -> Iterator[Element]:
 
 def rail_of(view: BoardView) -> Range:
     """The board's logic supply over the tolerance of what makes it [V]."""
+    if view.rail is not None:
+        return view.rail
     logic_v = view.board.logic_v
     known = [each.tolerance for each in view.board.regulator if abs(each.v_out_v - logic_v) < 0.05]
     return _around(logic_v, FIVE_VOLT_SPREAD if logic_v >= 4.5 else max(known, default=RAIL_SPREAD))

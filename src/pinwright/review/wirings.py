@@ -11,6 +11,7 @@ from pinwright.fitting.nets import Net
 from pinwright.fitting.places import BoardView, Place, view
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
+from pinwright.fitting.source import as_fed, source_of
 from pinwright.review.model import Finding, Review, Wire, Wiring
 
 __all__ = ["unsaid", "wiring_of_brief", "wiring_of_plan"]
@@ -38,7 +39,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     if len(names) != 1:
         line = job.file.lines.line(("board", "only")) or job.file.lines.line(("board",))
         raise InputError([Fault(job.file.name, line, "board.only", "A check needs to know the board.", 'Name one: only = ["…"].')])
-    board = view(job.catalogue.board(names[0]), job.catalogue)
+    board = as_fed(view(job.catalogue.board(names[0]), job.catalogue), source_of(job.file.brief.supply, job.catalogue))
     wires: list[Wire] = []
     unplaced: list[Line] = []
     missing: list[Finding] = []

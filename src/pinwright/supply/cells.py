@@ -45,7 +45,16 @@ def least_v(report: SupplyReport, wiring: Wiring) -> float:
 def low(report: SupplyReport, wiring: Wiring, job: Job) -> Iterator[Finding]:
     """A battery whose voltage at rest is too low already: no capacitor helps."""
     source, needs = report.source, least_v(report, wiring)
-    if not source.is_battery or report.entry.supply is None or source.v.middle >= needs:
+    if not source.is_battery or report.entry.supply is None:
+        return
+    if source.v.middle >= needs:
+        if source.v.low < needs and not report.stages:
+            because = [
+                f"{source.words} falls below {needs:.3g} V before it is empty",
+                "the board then stops or runs beyond its data sheet, and part of the charge stays unused",
+            ]
+            fix = "Count on less life than the charge promises, or put a boost module before the board."
+            yield board_finding("supply-low", "note", because, fix, sources=[PRACTICE])
         return
     count = math.ceil(needs / (source.v.middle / source.cells) - 1e-9)
     because = [f"{source.words} has {source.v.middle:.3g} V at rest", f"the board needs {needs:.3g} V at {report.entry.pin}"]

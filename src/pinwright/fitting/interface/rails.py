@@ -43,6 +43,8 @@ def spread(volts: float, tolerance: float) -> Range:
 
 def board_rail(board: BoardView) -> Range:
     """The board's logic supply over the tolerance of what makes it [V]."""
+    if board.rail is not None:
+        return board.rail
     return _rail(board.board.logic_v, tuple((r.v_out_v, r.tolerance) for r in board.board.regulator))
 
 
