@@ -245,3 +245,21 @@ def test_a_board_with_a_regulator_stays_as_its_maker_plans_it(catalogue: Catalog
     body = '[[part]]\nname = "lamp"\nkind = "led-dimmed"\n'
     _, plan = _plan(f'title = "t"\n[supply]\nsource = "battery"\ncells = 3\n{body}', "raspberry-pi-pico", catalogue)
     assert (plan.view.rail, plan.view.board.logic_v) == (None, 3.3)
+
+
+def test_a_divider_ends_at_the_top_of_the_converters_range(catalogue: Catalogue) -> None:
+    # ESP32: the widest range reads up to 2.45 V (ESP Hardware Design Guidelines); RP2040: up to its supply
+    body = '[[part]]\nname = "p"\n[[part.line]]\nname = "OUT"\ndirection = "analog-in"\nsignal = "analog"\nhighest = "40 V"\n'
+    for board, top_v in (("esp32-devkitc-v4", 2.45), ("raspberry-pi-pico", 3.3)):
+        _, plan = _plan(f'title = "t"\n{body}', board, catalogue)
+        divider = plan.placed[0].circuit.of("divider")
+        assert divider is not None
+        upper, lower = (piece.value or 0.0 for piece in divider.pieces)
+        assert 0.8 * top_v < 40 * lower / (upper + lower) <= top_v
+
+
+def test_a_contact_turned_round_rests_at_the_other_level(catalogue: Catalogue) -> None:
+    body = '[[part]]\nname = "k"\nkind = "push-button-momentary"\n[part.change.SW]\npull = "{}"\n'
+    for pull, rest in (("up", "high"), ("down", "low")):
+        _, plan = _plan(f'title = "t"\n{body.format(pull)}', "raspberry-pi-pico", catalogue)
+        assert plan.placed[0].line.asks.rest == rest

@@ -297,6 +297,9 @@ def _with_wish(asks: Asks, wish: LineWish) -> Asks:
     current = asks.i_in_a if wish.current_a is None else wish.current_a
     source = asks.r_in_ohm if wish.source_resistance_ohm is None else wish.source_resistance_ohm
     accuracy = asks.accuracy if wish.accuracy is None else parse_accuracy(wish.accuracy)[0]
+    if asks.direction == "in" and wish.pull in ("up", "down") and asks.needs.pull not in ("none", wish.pull):
+        # A contact turned round: it rests where its resistor leads, and closes to the other rail.
+        asks = replace(asks, rest={"high": "low", "low": "high"}.get(asks.rest, asks.rest))
     asks = replace(asks, needs=needs, signal=signal, i_in_a=current, r_in_ohm=source, accuracy=accuracy, pwm_channel=wish.pwm_channel)
     return _with_power_up(asks, wish.power_up, wish.off_level)
 

@@ -208,7 +208,7 @@ def _divider(asks: Asks, place: Place, board: BoardView, bench: Bench, high_v: f
     rail = board_rail(board)
     fixed = asks.v_max is not None and asks.v_max.frac == 0
     highest = high_v if fixed or part_rail(asks, board) is None else high_v * 1.05
-    wanted = rail.low if asks.signal == "analog" else rail.high
+    wanted = min(rail.low, _range_top_v(place, board)) if asks.signal == "analog" else rail.high
     totals = [_total_max_ohm(asks)]
     if asks.signal == "analog":
         totals = [*(limit for limit in [_total_read_ohm(asks, place, board, wanted / highest)] if limit < totals[0]), *totals]
@@ -244,6 +244,14 @@ def _divider_element(made: Design, origin: str, tolerance: float, why: str) -> E
         for role, ohm in (("upper", made.top_ohm), ("lower", made.bottom_ohm))
     )
     return Element("divider", f"divider {shown(made.top_ohm)} over {shown(made.bottom_ohm)}", 2, why, made.top_ohm, pieces)
+
+
+def _range_top_v(place: Place, board: BoardView) -> float:
+    """Top of the converter's widest range [V]; what a board divides by itself reaches further."""
+    unit = unit_of(place, board)
+    if unit is None or place.fitted("divider") is not None:
+        return float("inf")
+    return max((area.v_max_v for area in unit.ranges), default=float("inf"))
 
 
 def _total_read_ohm(asks: Asks, place: Place, board: BoardView, ratio: float) -> float:
