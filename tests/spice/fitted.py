@@ -12,11 +12,12 @@ from pinwright.brief.reader import parse_brief
 from pinwright.circuits.ranges import Range
 from pinwright.facts.loader import Catalogue, load_catalogue
 from pinwright.fitting.interface.pieces import Circuit, Element, Piece
-from pinwright.fitting.interface.rails import board_rail, leak_of_pin, pin_receiver
+from pinwright.fitting.interface.rails import board_rail, pin_receiver
 from pinwright.fitting.places import BoardView
 from pinwright.fitting.plan import Placed
 from pinwright.fitting.rank import plan_board, prepare
 from pinwright.fitting.setting import Bench
+from pinwright.powerup.phases import leak_of_pin
 
 __all__ = ["BOARDS", "VOLTS", "Fitted", "around", "close", "ends", "fitted", "part", "short"]
 

@@ -165,24 +165,10 @@ def why(
         pinwright why examples/bakery-proofer.toml heater.CTRL --not GPIO8
         pinwright why examples/bakery-proofer.toml heater.CTRL --phase boot
     """
-    from pinwright.cli.progress import terminal_reporter
-    from pinwright.contract import plan_shape, why_not_shape, why_shape
+    from pinwright.contract import why_not_shape, why_shape
     from pinwright.fitting.why import find_line, why_not
-    from pinwright.planning import plan_job
 
-    job = _job(brief, folders, None, time_limit)
-    if board:
-        job = _restricted(job, (board,))
-    result = plan_job(job, terminal_reporter(quiet=as_json))
-    best = result.usable[0] if result.usable else None
-    if best is None:
-        if as_json:
-            print_json(plan_shape(result))
-        else:
-            from pinwright.cli.show_plan import show_refusals
-
-            show_refusals(result)
-        sys.exit(EXIT_NO)
+    job, best = _best_plan(brief, board, folders, time_limit, as_json)
     placed = find_line(best, line)
     if phase is not None:
         _why_phase(best, placed.line.id, phase, job, as_json)
@@ -215,6 +201,27 @@ def _restricted(job: Job, boards: tuple[str, ...]) -> Job:
     from pinwright.fitting.rank import only_boards
 
     return only_boards(job, [job.catalogue.board(name).id for name in boards])
+
+
+def _best_plan(brief: Path, board: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool) -> tuple[Job, BoardPlan]:
+    """The job and the plan that is asked about; where no board can do it, that is told and the command ends."""
+    from pinwright.cli.progress import terminal_reporter
+    from pinwright.contract import plan_shape
+    from pinwright.planning import plan_job
+
+    job = _job(brief, folders, None, time_limit)
+    if board:
+        job = _restricted(job, (board,))
+    result = plan_job(job, terminal_reporter(quiet=as_json))
+    if result.usable:
+        return job, result.usable[0]
+    if as_json:
+        print_json(plan_shape(result))
+    else:
+        from pinwright.cli.show_plan import show_refusals
+
+        show_refusals(result)
+    sys.exit(EXIT_NO)
 
 
 def _add_facts() -> None:
@@ -258,24 +265,10 @@ def timeline(
     Example:
         pinwright timeline examples/bakery-proofer.toml
     """
-    from pinwright.cli.progress import terminal_reporter
-    from pinwright.contract import plan_shape, timeline_shape
+    from pinwright.contract import timeline_shape
     from pinwright.fitting.timeline import timeline as timeline_of
-    from pinwright.planning import plan_job
 
-    job = _job(brief, folders, None, time_limit)
-    if board:
-        job = _restricted(job, (board,))
-    result = plan_job(job, terminal_reporter(quiet=as_json))
-    best = result.usable[0] if result.usable else None
-    if best is None:
-        if as_json:
-            print_json(plan_shape(result))
-        else:
-            from pinwright.cli.show_plan import show_refusals
-
-            show_refusals(result)
-        sys.exit(EXIT_NO)
+    job, best = _best_plan(brief, board, folders, time_limit, as_json)
     rows = timeline_of(best, job.setting)
     title = job.file.brief.title
     if output is not None:

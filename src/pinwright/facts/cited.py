@@ -14,7 +14,6 @@ Language = Literal["micropython", "circuitpython", "cpp"]
 """How firmware is written; ``cpp`` is C++ for the common pinMode/digitalWrite core interface."""
 
 PullDirection = Literal["up", "down", "none"]
-LogicLevel = Literal["high", "low"]
 BootPadState = Literal["float", "pull-up", "pull-down", "high", "low", "noisy"]
 Direction = Literal["in", "out", "bidir", "open-drain", "analog-in", "analog-out"]
 Signal = Literal["digital", "pwm", "analog", "i2c", "spi", "uart", "onewire", "pulse", "i2s", "touch"]

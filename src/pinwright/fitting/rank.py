@@ -19,7 +19,7 @@ from pinwright.fitting.places import BoardView, view
 from pinwright.fitting.plan import BoardPlan, Conflict, fit
 from pinwright.fitting.setting import Setting
 from pinwright.fitting.solver import DEFAULT_TIME_LIMIT_S
-from pinwright.fitting.source import as_fed, source_of
+from pinwright.fitting.source import Source, as_fed, source_of
 from pinwright.fitting.wishes import RADIO_WORDS, Wish, setting_wishes
 from pinwright.reporter import Reporter
 
@@ -43,6 +43,7 @@ class Job:
     nets: Nets
     setting: Setting
     settings: tuple[Wish, ...]
+    source: Source
     prices: PriceList | None
     time_limit_s: float
 
@@ -80,7 +81,8 @@ def prepare(file: BriefFile, catalogue: Catalogue, prices: PriceList | None = No
         ambient,
         use.usb == "device",
     )
-    return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), prices, time_limit_s)
+    source = source_of(file.brief.supply, catalogue)
+    return Job(file, catalogue, join(expand(file, catalogue)), setting, tuple(setting_wishes(file)), source, prices, time_limit_s)
 
 
 def rank(job: Job, reporter: Reporter | None = None) -> Ranking:
@@ -125,7 +127,7 @@ def boards_in_question(job: Job) -> list[Board]:
 
 def plan_board(job: Job, board: Board) -> BoardPlan:
     """Plan on one board, or the conflict that prevents one."""
-    seen = as_fed(view(board, job.catalogue), source_of(job.file.brief.supply, job.catalogue))
+    seen = as_fed(view(board, job.catalogue), job.source)
     barred = _board_conflict(job, board, seen)
     if barred is not None:
         return BoardPlan(seen, Candidates(seen, job.nets, []), conflict=barred)

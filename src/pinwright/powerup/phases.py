@@ -7,7 +7,7 @@ from typing import Literal, Protocol
 
 from pinwright.facts.model import BootState, Chip, Cite, Fact, Onboard, Pad
 
-__all__ = ["PHASES", "Phase", "PinFacts", "Stretch", "internal_pull", "stretches"]
+__all__ = ["I_LEAK_A", "PHASES", "Phase", "PinFacts", "Stretch", "internal_pull", "leak_of_pin", "stretches"]
 
 Phase = Literal["reset", "boot", "set-up", "running", "asleep", "restart", "upload"]
 PHASES: tuple[Phase, ...] = ("reset", "boot", "set-up", "running", "asleep", "restart", "upload")
@@ -26,6 +26,8 @@ _DOES: dict[str, PadDoes] = {
     "low": "low",
     "noisy": "noisy",
 }
+I_LEAK_A = 1e-6
+"""Leakage of an input nobody gives a figure for [A] (common practice, no source)."""
 SPREAD = (0.5, 1.6)
 """Spread of an internal pull whose limits nobody gives, as shares of its typical value (common practice, no source)."""
 
@@ -89,6 +91,12 @@ def _asleep(pin: PinFacts, chip: Chip) -> Stretch:
         asked = " if firmware asks for it" if state.pads == "held-if-asked" else ""
         return Stretch("asleep", "obeys", note=f"the pad keeps its level{asked}", fact=state)
     return Stretch("asleep", "hi-Z", note="the pad lets go", fact=state)
+
+
+def leak_of_pin(chip: Chip) -> float:
+    """Leakage of one pad [A]."""
+    fact = chip.electrical.i_leak_max_a
+    return (fact.value or fact.max or I_LEAK_A) if fact else I_LEAK_A
 
 
 def internal_pull(chip: Chip, direction: str) -> tuple[float, float]:

@@ -14,19 +14,16 @@ from pinwright.circuits.ranges import Range
 from pinwright.circuits.window import shown
 from pinwright.facts.model import Chip
 from pinwright.powerup.one_node import Branch, divider_bounds
-from pinwright.powerup.phases import Phase, PinFacts, Stretch, internal_pull, stretches
+from pinwright.powerup.phases import I_LEAK_A, Phase, PinFacts, Stretch, internal_pull, leak_of_pin, stretches
 
 __all__ = ["Load", "Proof", "Pull", "node_v", "prove", "pull_to_beat"]
 
 Verdict = Literal["off", "on", "undefined", "pulses", "obeys"]
 
-V_JUNCTION_V = 0.5
-"""A base or an LED takes no current below this [V] (common practice, no source)."""
 MUCH_MORE = 10.0
 """A part that needs this many times what a pull can give is not switched by it (our choice)."""
-I_LEAK_A = 1e-6
-"""Leakage of a pad and a line [A] (common practice, no source)."""
 USUAL_PULL_OHM = 10e3
+"""Pull-up or pull-down on a board or module that does not say (common practice, no source)."""
 RESISTOR_SPREAD = 0.05
 MODULE_SPREAD = 0.2
 """Spread of a resistor somebody else fitted (common practice, no source)."""
@@ -129,8 +126,7 @@ def _own_pull(does: str, chip: Chip, rail: Range) -> list[Pull]:
 
 def node_v(pulls: Iterable[Pull], chip: Chip, rail: Range) -> Range | None:
     """Voltage at a pin nobody drives, over all corners [V]; ``None`` where no resistor holds it."""
-    leak = chip.electrical.i_leak_max_a
-    amps = (leak.value or leak.max or 1e-6) if leak else 1e-6
+    amps = leak_of_pin(chip)
     branches = [
         (p.ohm_low, p.ohm_high, *((rail.low, rail.high) if p.direction == "up" and abs(p.rail_v - rail.middle) < 0.1 else p.branch[2:]))
         for p in pulls

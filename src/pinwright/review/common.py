@@ -13,7 +13,6 @@ from pinwright.review.model import Finding, Severity, Wire, Wiring
 __all__ = [
     "PRACTICE",
     "board_finding",
-    "boot_cite",
     "found",
     "has",
     "joined_names",
@@ -93,12 +92,6 @@ def strap_cite(view: BoardView, place: Place) -> str:
     """Where the strap of a pin is documented."""
     strap = place.pad.strap
     return view.chip_cite(strap) if strap and strap.src else view.column_cite("strap", place.pad)
-
-
-def boot_cite(view: BoardView, place: Place, state: str) -> str:
-    """Where the pin's state before firmware is documented."""
-    item = next((item for item in place.pad.boot if item.state == state and item.src), None)
-    return view.chip_cite(item) if item else view.column_cite("boot", place.pad)
 
 
 def part_line(wiring: Wiring, wire: Wire) -> PartLine | None:

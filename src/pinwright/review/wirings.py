@@ -11,7 +11,7 @@ from pinwright.fitting.nets import Net
 from pinwright.fitting.places import BoardView, Place, view
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
-from pinwright.fitting.source import as_fed, source_of
+from pinwright.fitting.source import as_fed
 from pinwright.review.model import Finding, Review, Wire, Wiring
 
 __all__ = ["unsaid", "wiring_of_brief", "wiring_of_plan"]
@@ -39,7 +39,7 @@ def wiring_of_brief(job: Job) -> tuple[Wiring, list[Finding]]:
     if len(names) != 1:
         line = job.file.lines.line(("board", "only")) or job.file.lines.line(("board",))
         raise InputError([Fault(job.file.name, line, "board.only", "A check needs to know the board.", 'Name one: only = ["…"].')])
-    board = as_fed(view(job.catalogue.board(names[0]), job.catalogue), source_of(job.file.brief.supply, job.catalogue))
+    board = as_fed(view(job.catalogue.board(names[0]), job.catalogue), job.source)
     wires: list[Wire] = []
     unplaced: list[Line] = []
     missing: list[Finding] = []

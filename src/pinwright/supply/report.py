@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pinwright.fitting.rank import Job
-from pinwright.fitting.source import Source, source_of
+from pinwright.fitting.source import Source
 from pinwright.review.model import Finding, Wiring
 from pinwright.supply.budget import Consumer, Draw, consumers, total
 from pinwright.supply.endurance import Endurance, endurance_of
@@ -53,7 +53,7 @@ def supply_of(wiring: Wiring, job: Job) -> SupplyReport:
 
     wish, board = job.file.brief.supply, wiring.view.board
     hottest_c = job.setting.ambient_c[1]
-    source = source_of(wish, job.catalogue)
+    source = job.source
     entry = entry_of(board, source, wish.pin or "")
     found = consumers(wiring, job)
     usual = source_draw(stages_of(board, entry, source, found, hottest_c), found, source, board, entry)

@@ -15,13 +15,12 @@ from pinwright.fitting.interface.rails import FIVE_VOLT_TOLERANCE, board_rail, s
 from pinwright.fitting.lines import Line
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
+from pinwright.powerup.proof import USUAL_PULL_OHM
 
 __all__ = ["I2C_PULL_OHM", "with_bus_pulls"]
 
 I2C_PULL_OHM = 4700.0
 """Pull-up of a bus where the window gives no choice (common practice, no source)."""
-MODULE_PULL_OHM = 10e3
-"""Pull-up on a module that does not say (common practice, no source)."""
 _MODES = (("fast", 400e3), ("standard", 100e3))
 """Speeds worth planning for: a faster one needs strong pull-ups, and no sensor or display needs it (our choice)."""
 _MOST_FITTED = 12
@@ -76,14 +75,14 @@ def _pulls(
     """Elements and check of all pull-ups on the board's side; a shifter brings its own and hides those behind it."""
     behind = [circuit.of("level shifter") is not None for circuit in circuits]
     fitted = [
-        line.asks.pull_fitted.ohm or MODULE_PULL_OHM
+        line.asks.pull_fitted.ohm or USUAL_PULL_OHM
         for line, hides in zip(lines, behind, strict=True)
         if line.asks.pull_fitted and not hides
     ]
-    fitted += [MODULE_PULL_OHM] * any(behind)
+    fitted += [USUAL_PULL_OHM] * any(behind)
     on_board = place.fitted("pull-up")
     if on_board is not None:
-        fitted.insert(0, on_board.ohm or MODULE_PULL_OHM)
+        fitted.insert(0, on_board.ohm or USUAL_PULL_OHM)
     capacitance = bus_capacitance(len(lines) + 1, sum(line.asks.wire_m for line in lines))
     rail = _rail_of(lines, place, board)
     for name, hz in _MODES:

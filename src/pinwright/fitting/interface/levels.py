@@ -16,10 +16,11 @@ from pinwright.errors import OutOfRange
 from pinwright.facts.model import Level
 from pinwright.fitting.interface.analog import source_max_ohm, unit_of
 from pinwright.fitting.interface.pieces import Check, Element, Piece
-from pinwright.fitting.interface.rails import board_rail, leak_of_pin, part_rail, pin_driver, pin_receiver, vin_max_v
+from pinwright.fitting.interface.rails import board_rail, part_rail, pin_driver, pin_receiver, vin_max_v
 from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
+from pinwright.powerup.phases import leak_of_pin
 
 __all__ = ["Gap", "divided_high", "gap", "level_elements", "plain_checks", "presented_v"]
 

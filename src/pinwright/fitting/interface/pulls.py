@@ -11,11 +11,11 @@ from pinwright.circuits.window import Aim, Window, shown
 from pinwright.facts.model import Fact, Onboard
 from pinwright.fitting.interface.levels import C_PIN_F, presented_v
 from pinwright.fitting.interface.pieces import Element, Piece
-from pinwright.fitting.interface.rails import I_LEAK_A, board_rail, leak_of_pin, pin_receiver
+from pinwright.fitting.interface.rails import board_rail, pin_receiver
 from pinwright.fitting.lines import LONG_WIRE_M, Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
-from pinwright.powerup.phases import internal_pull
+from pinwright.powerup.phases import I_LEAK_A, internal_pull, leak_of_pin
 from pinwright.powerup.proof import MODULE_SPREAD, MUCH_MORE, Load, pull_to_beat
 from pinwright.powerup.quiet import boot_states, floats_at_boot
 
@@ -192,7 +192,7 @@ def _safe_window(asks: Asks, direction: str, place: Place, board: BoardView, ben
     does = "pulled up" if direction == "down" else "pulled down"
     beaten = pull_to_beat(load, does, board.chip, rail) if _pulled_wrong(asks, place) else None
     weakest = min(R_NOISE_MAX_OHM, beaten) if beaten else R_NOISE_MAX_OHM
-    leak = leak_of_pin(board.chip) + max(I_LEAK_A, 0.0)
+    leak = leak_of_pin(board.chip) + I_LEAK_A
     electrical = board.chip.electrical
     drive = electrical.i_pin_design_a.value or 4e-3
     if direction == "down":

@@ -16,7 +16,6 @@ __all__ = [
     "Ends",
     "PinHigh",
     "board_rail",
-    "leak_of_pin",
     "margins",
     "part_rail",
     "pin_driver",
@@ -32,8 +31,6 @@ RAIL_TOLERANCE = 0.03
 """Spread of a board's logic supply where its regulator's is not known (common practice, no source)."""
 FIVE_VOLT_TOLERANCE = 0.05
 """Spread of a 5 V supply: 4.75 to 5.25 V  [USB 2.0, 7.2.2, at the source]."""
-I_LEAK_A = 1e-6
-"""Leakage of an input nobody gives a figure for [A] (common practice, no source)."""
 
 
 def spread(volts: float, tolerance: float) -> Range:
@@ -62,12 +59,6 @@ def part_rail(asks: Asks, board: BoardView) -> Range | None:
     if abs(volts - board.board.logic_v) < 0.05:
         return None
     return spread(volts, FIVE_VOLT_TOLERANCE)
-
-
-def leak_of_pin(chip: Chip) -> float:
-    """Leakage of one pad [A]."""
-    fact = chip.electrical.i_leak_max_a
-    return (fact.value or fact.max or I_LEAK_A) if fact else I_LEAK_A
 
 
 def vin_max_v(asks: Asks, place: Place, board: BoardView) -> float:
@@ -150,9 +141,3 @@ class Ends:
 def margins(ends: Ends) -> Margins:
     """Noise margins of a wire over both supplies."""
     return compatibility(ends.driver, ends.receiver, ends.driver_rail, ends.receiver_rail)
-
-
-def band_of(level: Level | None, otherwise: Level | None = None) -> Band | None:
-    """A level of the catalogue for the formulas."""
-    level = level or otherwise
-    return None if level is None else _band(level)
