@@ -171,3 +171,11 @@ def test_a_low_power_port_counts_where_the_brief_names_it() -> None:
     # 4.4 V at a low-power port (USB 2.0, 7.2.2, from memory)
     named = supplied('[supply]\nsource = "usb"\nkind = "usb-port-2v0"\n' + LED, PICO)
     assert (named.source.v.low, supplied(LED, PICO).source.v.low) == (4.4, 4.5)
+
+
+def test_a_source_never_enters_past_the_regulator() -> None:
+    # The maker's drawing of the board: RAW leads to the regulator, VCC is its 3.3 V output; 5 V at VCC would move every level of the plan.
+    report = supplied('[supply]\nsource = "adapter"\nvoltage = "5 V"\ncurrent = "1 A"\n' + LED, "atmega328p-3v3-8mhz-narrow")
+    assert report.entry.pin == "VIN"
+    near = supplied('[supply]\nsource = "adapter"\nvoltage = "3.3 V"\ncurrent = "1 A"\n' + LED, "atmega328p-3v3-8mhz-narrow")
+    assert near.entry.pin == "3V3"

@@ -20,6 +20,8 @@ ABOVE = 1.06
 """A source's upper tolerance may pass the end of a pin's range by this factor where its nominal voltage lies within (our choice)."""
 CELL_ABOVE = 1.02
 """The same for full cells, which really are at their highest voltage (our choice)."""
+RAIL_ABOUT = 0.1
+"""A source this near to the logic rail, as a share, may feed the rail itself (our choice: as far as levels are planned to hold)."""
 LOGIC, SOURCE = "logic", "source"
 """Who feeds a part, beside the names of the rails between the two."""
 T_JUNCTION_MAX_C = 125.0
@@ -74,7 +76,7 @@ def entry_of(board: Board, source: Source, wanted: str = "") -> Entry:
     usb = next((supply for supply in ways if supply.pin.casefold() == "usb"), None)
     if source.is_usb and usb is not None:
         return Entry("USB", "the brief feeds it over USB", usb)
-    fits = [s for s in ways if s is not usb and _covers(s, source)]
+    fits = [s for s in ways if s is not usb and _covers(s, source) and not _past_the_regulator(s, source, board)]
     if not fits and usb is not None and not source.is_battery and _covers(usb, source):
         fits = [usb]  # a charger with a USB plug
     if fits:
@@ -82,6 +84,12 @@ def entry_of(board: Board, source: Source, wanted: str = "") -> Entry:
         return Entry(best.pin, f"{best.pin} takes {best.v_min_v or 0.0:g} to {best.v_max_v or source.v.high:g} V", best)
     offered = "; ".join(f"{s.pin} takes {s.v_min_v or 0:g} to {s.v_max_v or 0:g} V" for s in ways if s.v_max_v) or "it has no supply pin"
     return Entry("", f"the source gives {source.v.low:.3g} to {source.v.high:.3g} V, {offered}", None)
+
+
+def _past_the_regulator(supply: BoardSupply, source: Source, board: Board) -> bool:
+    """Whether a pin is the output of the board's regulator and the source's voltage another: the levels of the plan would not hold."""
+    makes = any(r.gives.casefold() == supply.pin.casefold() and abs(r.v_out_v - board.logic_v) < 0.05 for r in board.regulator)
+    return makes and abs(source.v.middle - board.logic_v) > RAIL_ABOUT * board.logic_v
 
 
 def _covers(supply: BoardSupply, source: Source) -> bool:
