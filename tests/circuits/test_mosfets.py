@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from pinwright.circuits.gates import gate_pull_window
-from pinwright.circuits.mosfets import FetSpec, conduction_power, high_side_plan, junction_c, low_side_plan, on_resistance
+from pinwright.circuits.mosfets import (
+    FetSpec,
+    conduction_power,
+    high_side_plan,
+    junction_c,
+    low_side_plan,
+    on_resistance,
+    switching_power,
+)
 from pinwright.circuits.ranges import Range
 from pinwright.errors import OutOfRange
 
@@ -79,3 +88,14 @@ def test_pull_is_chosen_or_its_clash_named() -> None:
 def test_nonsense_is_refused_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(OutOfRange, match=words):
         call()
+
+
+def test_heat_of_edges_bounds_a_simulated_edge():
+    # oracle: a linear edge integrated step by step, voltage falling while an inductive load keeps its current (numpy)
+    volts, amps, edge_s, hertz = 12.0, 3.0, 2e-6, 20e3
+    time_s = np.linspace(0.0, edge_s, 2001)
+    one_edge_j = float(np.trapezoid(volts * (1 - time_s / edge_s) * amps, time_s))
+    assert switching_power(volts, amps, edge_s, hertz) == pytest.approx(2 * one_edge_j * hertz)
+    assert switching_power(volts, amps, edge_s, 0.0) == 0.0
+    with pytest.raises(OutOfRange):
+        switching_power(volts, -1.0, edge_s, hertz)

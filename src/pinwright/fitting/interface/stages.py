@@ -50,7 +50,9 @@ def load_elements(asks: Asks, place: Place, board: BoardView, bench: Bench) -> t
         return _led(asks, asks.load, place, board, bench)
     most = pin_current_max(asks, board, place)
     if asks.needs.driver_components and asks.load is not None and asks.load.stage == "low":
-        element, checks, against = low_side_stage(asks.load, pin_high(board), bench, min(most, _design_a(board)), bench.ambient_high_c)
+        element, checks, against = low_side_stage(
+            asks.load, pin_high(board), bench, min(most, _design_a(board)), bench.ambient_high_c, most
+        )
         if element is not None:
             return [element], list(checks)
         words = asks.needs.driver or "transistor stage"

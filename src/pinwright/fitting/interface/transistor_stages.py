@@ -39,6 +39,9 @@ CURRENT_RESERVE = 1.5
 PULL_A = 0.5e-3
 """Most the pull-down of a gate takes from the pin [A]: 10 kΩ at 5 V."""
 _SLOW_S, _FAST_S = 100e-6, 1e-6
+EDGE_SHARE, EDGE_HEAT_SHARE = 0.1, 0.5
+"""Most of a dimmed load's period that may pass while the switch changes over, and most of its heat reserve that edges may take
+(common practice, no source)."""
 _KICKS = ("coil", "motor", "buzzer")
 
 
@@ -51,9 +54,13 @@ class _Stage:
 
 @lru_cache(maxsize=4096)
 def low_side_stage(
-    load: Load, high: PinHigh, bench: Bench, i_pin_max_a: float, ambient_c: float
+    load: Load, high: PinHigh, bench: Bench, i_pin_max_a: float, ambient_c: float, i_surge_max_a: float | None = None
 ) -> tuple[Element | None, tuple[Check, ...], str]:
-    """Best stage between load and ground, the checks it passes, and what stands against all others where none works."""
+    """Best stage between load and ground, the checks it passes, and what stands against all others where none works.
+
+    ``i_pin_max_a``: what the pin gives steadily; ``i_surge_max_a``: what it may give for the microseconds a gate is charged, its
+    stated maximum (left out: no more than steadily) [A].
+    """
     found: list[_Stage] = []
     against: list[str] = []
     for switch in bench.switches:
@@ -64,7 +71,7 @@ def low_side_stage(
             stage = (
                 _npn(switch, load, high, bench, i_pin_max_a, ambient_c)
                 if switch.kind == "npn"
-                else _mosfet(switch, load, high, bench, i_pin_max_a, ambient_c)
+                else _mosfet(switch, load, high, bench, i_surge_max_a or i_pin_max_a, ambient_c)
             )
         except OutOfRange as error:
             against.append(f"{switch.part}: {error}")
@@ -115,10 +122,10 @@ def _mosfet(switch: Switch, load: Load, high: PinHigh, bench: Bench, i_pin_max_a
     if not plan.works or plan.p_w is None:
         return plan.words
     # Slowly is enough for a switch; a dimmed load pays for every edge.
-    longest = min(_SLOW_S, 0.01 / load.pwm_hz) if load.pwm_hz else _SLOW_S
-    window = gate_resistor_window(drive, i_pin_max_a, switch.gate_charge_c or 1e-8, switch.vgs_th_max_v, max(longest, _FAST_S)).narrowed(
-        bench.tolerance
-    )
+    spare_w = (spec.t_junction_max_c - (plan.t_junction_c or 0.0)) / spec.r_th_k_per_w
+    longest = _longest_edge_s(load, spare_w)
+    charge_c = switch.gate_charge_c or 1e-8
+    window = gate_resistor_window(drive, i_pin_max_a, charge_c, switch.vgs_th_max_v, longest).narrowed(bench.tolerance)
     gate = choose(window, bench.resistors, aim="strong")
     if gate is None:
         return f"gate resistor: {window.words}"
@@ -127,10 +134,22 @@ def _mosfet(switch: Switch, load: Load, high: PinHigh, bench: Bench, i_pin_max_a
         Piece("resistor", "gate", gate.value, window=window, origin=gate.origin, why=gate.why, formula="gates.gate_resistor_window"),
         *_around(load, bench),
     ]
-    hot = spec.t_junction_max_c - (plan.t_junction_c or 0.0)
-    checks = (Check("heat of the switch", f"{plan.words}, at {ambient_c:g} °C around it", hot, "K", "mosfets.low_side_plan"),)
+    edges_w = mosfets.switching_power(load.v_v, load.i_a, longest, load.pwm_hz or 0.0)
+    hot = (spare_w - edges_w) * spec.r_th_k_per_w
+    if hot < 0:
+        return f"{shown(edges_w, 'W')} of switching heat at {shown(load.pwm_hz or 0.0, 'Hz')} on top: {-hot:.0f} K too hot"
+    edges = f" and at most {shown(edges_w, 'W')} of its edges" if edges_w else ""
+    checks = (Check("heat of the switch", f"{plan.words}{edges}, at {ambient_c:g} °C around it", hot, "K", "mosfets.low_side_plan"),)
     words = f"{switch.title.split(',')[0]} to ground, gate resistor {shown(gate.value)}{_extra_words(pieces[2:])}"
-    return _stage(switch, words, pieces, checks, plan.p_w)
+    return _stage(switch, words, pieces, checks, plan.p_w + edges_w)
+
+
+def _longest_edge_s(load: Load, spare_w: float) -> float:
+    """Longest an edge may take: a tenth of the period, and no more heat than half of what the switch has left [s]."""
+    if not load.pwm_hz:
+        return _SLOW_S
+    by_heat = EDGE_HEAT_SHARE * max(spare_w, 0.0) / (load.v_v * load.i_a * load.pwm_hz)
+    return max(min(_SLOW_S, EDGE_SHARE / load.pwm_hz, by_heat), _FAST_S)
 
 
 def _stage(switch: Switch, words: str, pieces: list[Piece], checks: tuple[Check, ...], p_w: float) -> _Stage:
