@@ -15,7 +15,7 @@ SOURCE = Path(__file__).parent.parent / "src"
 PACKAGE = SOURCE / "pinwright"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = {"errors", "files", "quantities", "reporter", "toml_lines"}
+BASE = {"errors", "fault_place", "files", "quantities", "reporter", "toml_lines"}
 """Single modules everybody may use; they use only each other."""
 
 FLOW: dict[str, set[str]] = {
@@ -28,7 +28,7 @@ FLOW: dict[str, set[str]] = {
     "supply": {"facts", "brief", "circuits", "fitting", "review"},
     "planning": {"facts", "brief", "fitting", "review", "supply"},
     "contract": {"facts", "circuits", "fitting", "review", "supply", "planning"},
-    "pack": {"facts", "circuits", "powerup", "fitting", "review", "supply", "planning"},
+    "pack": {"facts", "brief", "circuits", "powerup", "fitting", "review", "supply", "planning", "contract"},
     "cli": {"facts", "brief", "circuits", "fitting", "review", "supply", "planning", "contract", "pack"},
 }
 """What each package may import beside itself and the base modules."""

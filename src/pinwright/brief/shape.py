@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from pinwright.brief.toml_text import KeyPath, shown
 from pinwright.errors import nearest
+from pinwright.fault_place import real_path
 
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
@@ -50,7 +51,7 @@ def shape_faults(error: ValidationError, data: dict[str, Any]) -> list[ShapeFaul
 
 
 def _fault(item: Any, data: dict[str, Any]) -> ShapeFault:
-    path, kind, value = _real_path(item["loc"], data), str(item["type"]), item["input"]
+    (path, _), kind, value = real_path(item["loc"], data), str(item["type"]), item["input"]
     if kind == "extra_forbidden":
         return _unknown_key(path, data)
     if kind == "missing":
@@ -60,22 +61,6 @@ def _fault(item: Any, data: dict[str, Any]) -> ShapeFault:
     if kind == "value_error":
         return ShapeFault(path, *_parted(str(item["ctx"]["error"])))
     return ShapeFault(path, *_wanted(kind, path, value, item.get("ctx", {})))
-
-
-def _real_path(loc: KeyPath, data: Any) -> KeyPath:
-    """Pydantic's location without steps that do not exist in the data (a single value read as a list)."""
-    path: KeyPath = ()
-    current = data
-    for index, step in enumerate(loc):
-        in_list = isinstance(current, list) and isinstance(step, int) and step < len(current)
-        if in_list or (isinstance(current, dict) and step in current):
-            current = current[step]
-        elif index == len(loc) - 1 and isinstance(current, dict) and isinstance(step, str):
-            return (*path, step)  # a missing key
-        else:
-            continue
-        path += (step,)
-    return path
 
 
 # ------------------------------------------------------------------------------ words

@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from pinwright.errors import Fault, InputError
+from pinwright.fault_place import KeyPath
 from pinwright.toml_lines import Lines, scan_lines
 
 __all__ = ["KeyPath", "bare", "key_text", "load_toml", "read_text", "shown"]
 
-KeyPath = tuple[str | int, ...]
 
 LARGEST = 1_000_000
 """Bytes; what a person writes by hand is far smaller."""

@@ -16,10 +16,9 @@ from typing import Any
 from pinwright.errors import nearest
 from pinwright.facts import model
 from pinwright.facts.model import Part, Source
+from pinwright.fault_place import KeyPath, real_path
 
 __all__ = ["PartsFamily", "PartsFile", "ShapeFault", "read_shape"]
-
-KeyPath = tuple[str | int, ...]
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +89,7 @@ _MISSING = "This key is missing."
 
 
 def _fault(target: type, data: dict[str, Any], item: Any) -> ShapeFault:
-    path, value = _real_path(item["loc"], data)
+    path, value = real_path(item["loc"], data)
     kind = str(item["type"])
     if kind in ("unexpected_keyword_argument", "extra_forbidden"):
         known = _keys(_wanted(target, path[:-1]))
@@ -111,24 +110,6 @@ def _fault(target: type, data: dict[str, Any], item: Any) -> ShapeFault:
     if kind == "too_long":
         return ShapeFault(path, f"{len(value)} figures stand here.", "Two are wanted.")
     return ShapeFault(path, f"{shown(value)} does not fit: {_kind_words(hint)} is wanted.", _example(path, hint, value))
-
-
-def _real_path(loc: KeyPath, data: Any) -> tuple[KeyPath, Any]:
-    """Pydantic's location without steps that name a kind and no key, and the value there."""
-    path: KeyPath = ()
-    current = data
-    for index, step in enumerate(loc):
-        in_list = isinstance(current, list) and isinstance(step, int) and step < len(current)
-        if in_list or (isinstance(current, dict) and step in current):
-            current = current[step]
-        elif index < len(loc) - 1 or not isinstance(current, (dict, list)) or not _is_place(current, step):
-            continue
-        path += (step,)
-    return path, current
-
-
-def _is_place(current: Any, step: str | int) -> bool:
-    return isinstance(step, str) if isinstance(current, dict) else isinstance(step, int)
 
 
 def shown(value: Any) -> str:
