@@ -8,7 +8,25 @@ from pathlib import Path
 
 from pinwright.errors import Fault, InputError
 
-__all__ = ["write_new"]
+__all__ = ["must_be_new", "write_new"]
+
+
+def must_be_new(path: Path, force: bool = False) -> None:
+    """Say before long work that its result could not be written.
+
+    Parameters
+    ----------
+    path : where to [-]
+    force : writing over what is there is wished [-]
+
+    Raises
+    ------
+    InputError : the file exists already, or its folder does not.
+    """
+    if path.exists() and not force:
+        raise InputError([Fault(str(path), None, "", "This file is already there.", "Choose another name or add --force.")])
+    if not path.parent.is_dir():
+        raise InputError([Fault(str(path), None, "", "Cannot be written: its folder is not there.", f"Make {path.parent} first.")])
 
 
 def write_new(path: Path, text: str, force: bool = False) -> None:
@@ -24,8 +42,7 @@ def write_new(path: Path, text: str, force: bool = False) -> None:
     ------
     InputError : the file exists, or its folder cannot be written.
     """
-    if path.exists() and not force:
-        raise InputError([Fault(str(path), None, "", "This file is already there.", "Choose another name or add --force.")])
+    must_be_new(path, force)
     # The whole file first, then its name: nobody ever sees half a file.
     part = path.with_name(f".{path.name}.part")
     try:

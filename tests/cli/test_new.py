@@ -38,7 +38,7 @@ def test_new_json(tmp_path: Path, run_json):
 
 def test_new_into_a_folder_that_is_not_there(tmp_path: Path, run):
     result = run("new", tmp_path / "nowhere" / "brief.toml", code=2)
-    assert "Cannot be written: No such file or directory." in result.stderr
+    assert "Cannot be written: its folder is not there." in result.stderr
 
 
 def test_new_onto_a_folder(tmp_path: Path, run):

@@ -77,3 +77,11 @@ def test_no_board_can(run, tmp_path: Path):
     path = tmp_path / "x.toml"
     path.write_text(BRIEF.format(board="attiny85-dip8").replace("[use]", '[use]\nradio = "wifi"'), encoding="utf-8")
     assert "No board" in run("timeline", path, code=1).stdout
+
+
+def test_a_file_that_is_there_is_found_before_any_planning(tmp_path: Path, run):
+    drawing = tmp_path / "start.svg"
+    drawing.write_text("mine", encoding="utf-8")
+    result = run("timeline", tmp_path / "no-such-brief.toml", "-o", drawing, code=2)
+    assert "already there" in result.stderr
+    assert drawing.read_text(encoding="utf-8") == "mine"

@@ -114,6 +114,7 @@ def _elsewhere(key: str, here: type[BaseModel]) -> str:
 def _missing(loc: KeyPath, path: KeyPath, value: Any) -> ShapeFault:
     key = loc[-1]
     if isinstance(key, int):  # a pair with one element
+        path = path[:-1] if path and path[-1] == key else path
         return ShapeFault(path, f"Two values are wanted, {len(value) if isinstance(value, list) else 1} given.")
     if path == ("part",):
         return ShapeFault(path, *_NO_PARTS)

@@ -268,6 +268,10 @@ def timeline(
     from pinwright.contract import timeline_shape
     from pinwright.fitting.timeline import timeline as timeline_of
 
+    if output is not None:
+        from pinwright.files import must_be_new
+
+        must_be_new(output, force)
     job, best = _best_plan(brief, board, folders, time_limit, as_json)
     rows = timeline_of(best, job.setting)
     title = job.file.brief.title
