@@ -5,17 +5,20 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: run test bench format check docs debian clean
+.PHONY: run test bench format check docs debian node clean
 
 run: $(VENV)/run.stamp
 	@$(BIN)/pinwright plan examples/bakery-proofer.toml
 	@echo
+	@$(BIN)/pinwright pack examples/bakery-proofer.toml -o out/bakery-proofer
+	@echo
 	@echo "That was examples/bakery-proofer.toml. Where to look next:"
+	@echo "  out/bakery-proofer/report.html            everything it takes to build it; drawings, lists and firmware lie beside it"
 	@echo "  README.md                                 the tour"
 	@echo "  $(BIN)/pinwright new my-device.toml       a commented brief of your own"
 	@echo "  $(BIN)/pinwright --help                   every command"
 
-test: $(VENV)/dev.stamp debian check
+test: $(VENV)/dev.stamp debian node check
 	$(BIN)/python -m pytest -n 2 -q
 
 check: $(VENV)/dev.stamp
@@ -35,14 +38,21 @@ format: $(VENV)/dev.stamp
 docs: $(VENV)/dev.stamp
 	$(BIN)/python docs/generate.py
 
-# Header and pin tables the facts are held against, and the simulator that judges the circuits; without root the tests
-# that need them are skipped (never in CI).
-DEBIAN := arduino-core-avr avr-libc ngspice
+# Header and pin tables the facts are held against, the simulators that judge circuits and firmware, the browser that judges
+# the report, and what the PDF needs; without root the tests that need them are skipped (never in CI).
+DEBIAN := arduino-core-avr avr-libc chromium fonts-dejavu-core g++ gcc-avr libharfbuzz-subset0 libpangoft2-1.0-0 ngspice poppler-utils simavr
 
 debian:
 	@dpkg -s $(DEBIAN) >/dev/null 2>&1 || \
 	  { [ "$$(id -u)" = 0 ] && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $(DEBIAN); } || \
 	  echo "Debian packages not all installed: $(DEBIAN)."
+
+# The runtime the firmware is run in, and the judges of the report.
+node:
+	@command -v npm >/dev/null || { [ "$$(id -u)" = 0 ] && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends nodejs npm; } || \
+	  echo "Node is not installed."
+	@! command -v npm >/dev/null || for folder in tests/emulated tests/browser; do \
+	  (cd $$folder && npm ci --silent --no-audit --no-fund --ignore-scripts) || exit 1; done
 
 $(VENV)/bin/python:
 	$(PYTHON) -m venv $(VENV)
@@ -58,4 +68,4 @@ $(VENV)/dev.stamp: $(VENV)/run.stamp requirements-dev.txt
 	touch $@
 
 clean:
-	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) out tests/emulated/node_modules tests/browser/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -80,10 +80,17 @@ def entry_of(board: Board, source: Source, wanted: str = "") -> Entry:
     if not fits and usb is not None and not source.is_battery and _covers(usb, source):
         fits = [usb]  # a charger with a USB plug
     if fits:
-        best = min(fits, key=lambda s: (source.is_battery and source.v.low < (s.v_min_v or 0.0), abs((s.v_max_v or 0.0) - source.v.high)))
+        best = min(fits, key=lambda s: _unfit(s, source, board))
         return Entry(best.pin, f"{best.pin} takes {best.v_min_v or 0.0:g} to {best.v_max_v or source.v.high:g} V", best)
     offered = "; ".join(f"{s.pin} takes {s.v_min_v or 0:g} to {s.v_max_v or 0:g} V" for s in ways if s.v_max_v) or "it has no supply pin"
     return Entry("", f"the source gives {source.v.low:.3g} to {source.v.high:.3g} V, {offered}", None)
+
+
+def _unfit(supply: BoardSupply, source: Source, board: Board) -> tuple[bool, float, float]:
+    """How badly a pin suits: a battery leaves its range, its range is wider than need be, a diode stands behind it (as behind USB's 5 V)."""
+    chain = chain_of(board, supply.pin)
+    leaves = source.is_battery and source.v.low < (supply.v_min_v or 0.0)
+    return leaves, abs((supply.v_max_v or 0.0) - source.v.high), chain[0].drop_v if chain else 0.0
 
 
 def _past_the_regulator(supply: BoardSupply, source: Source, board: Board) -> bool:
