@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from pinwright.facts import model
+from pinwright.facts.across import uncited
 from pinwright.facts.loader import load_catalogue
 from pinwright.facts.templates import template_text
-from pinwright.facts.validate import uncited
 
 FILES = {"chip": "chips/my-chip.toml", "board": "boards/my-board.toml", "part": "parts/my-parts.toml"}
 NOT_FOR_BEGINNERS = {"also", "chosen", "safer", "text", "of", "cite", "note", "family", "see", "mpn", "form", "names", "package_pin"}

@@ -12,9 +12,9 @@ from collections.abc import Iterator
 
 import pytest
 
+from pinwright.facts.across import uncited
 from pinwright.facts.loader import load_catalogue
 from pinwright.facts.model import Board, BusInstance, Chip, Pad, Part
-from pinwright.facts.validate import uncited
 
 CATALOGUE = load_catalogue()
 CHIPS = sorted(CATALOGUE.chips.values(), key=lambda chip: chip.part)

@@ -14,9 +14,10 @@ import pytest
 
 from pinwright.errors import FactsError, Fault
 from pinwright.facts import electrical, figures, validate
+from pinwright.facts.across import check_catalogue, uncited
 from pinwright.facts.loader import Catalogue, FactsFile, read_files
 from pinwright.facts.model import Board, Chip
-from pinwright.facts.validate import check_catalogue, parse_file, uncited
+from pinwright.facts.validate import parse_file
 
 CHIP = """\
 schema = 1

@@ -191,8 +191,8 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
     """
     from pinwright.cli.console import counted
     from pinwright.errors import FactsError
+    from pinwright.facts.across import uncited
     from pinwright.facts.loader import fact_files, misplaced, read_files
-    from pinwright.facts.validate import uncited
 
     files = list(fact_files(folders))
     try:

@@ -154,7 +154,7 @@ def read_files(files: Iterable[FactsFile]) -> Catalogue:
     ------
     FactsError : a shipped file is broken.
     """
-    from pinwright.facts.validate import check_catalogue
+    from pinwright.facts.across import check_catalogue
 
     every = list(files)
     faults: list[Fault] = []

@@ -6,33 +6,32 @@ Run it on the whole catalogue with ``pinwright facts check``, or on single files
 
 from __future__ import annotations
 
-import dataclasses
 import re
 import sys
 import tomllib
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from pinwright.errors import Fault, nearest
-from pinwright.facts.electrical import check_chip_levels, check_logic_voltage, check_part_levels
+from pinwright.facts.electrical import check_chip_levels, check_part_levels
 from pinwright.facts.figures import KeyPath, check_figures, members
-from pinwright.facts.loader import Catalogue, FactsFile, parts_of
+from pinwright.facts.loader import FactsFile, parts_of
 from pinwright.facts.model import Board, Chip, Fact, Level, Part, Source
 from pinwright.facts.provenance import PAD_COLUMNS
 from pinwright.facts.shape import PartsFile, read_shape
 from pinwright.toml_lines import Lines, scan_lines
 
-__all__ = ["check_catalogue", "parse_file", "uncited"]
+__all__ = ["Reporter", "cites", "data_of", "lines_of", "parse_file", "path_text"]
 
 
 def parse_file(file: FactsFile, faults: list[Fault]) -> Chip | Board | list[Part] | None:
     """Read one file into its model; add everything wrong with it to ``faults`` and then return ``None``."""
-    report = _Reporter(file, faults)
+    report = Reporter(file, faults)
     before = len(faults)
-    data = _data_of(file, report)
+    data = data_of(file, report)
     if data is None:
         return None
     found = read_shape({"chips": Chip, "boards": Board, "parts": PartsFile}[file.kind], data)
@@ -57,7 +56,7 @@ def parse_file(file: FactsFile, faults: list[Fault]) -> Chip | Board | list[Part
     return parts_of(data, found.part, found.source) if isinstance(found, PartsFile) else found
 
 
-def _data_of(file: FactsFile, report: _Reporter) -> dict[str, Any] | None:
+def data_of(file: FactsFile, report: Reporter) -> dict[str, Any] | None:
     """The text of a file as TOML, or ``None`` and a fault."""
     if file.unreadable:
         report.at(None, file.unreadable)
@@ -87,12 +86,12 @@ def path_text(path: KeyPath) -> str:
 
 
 @lru_cache(maxsize=4)
-def _lines(text: str) -> Lines:
+def lines_of(text: str) -> Lines:
     """Lines of a file's keys; only a file with a fault is scanned."""
     return scan_lines(text)
 
 
-class _Reporter:
+class Reporter:
     """Turns what is wrong at a path of one file into a fault with its line."""
 
     def __init__(self, file: FactsFile, faults: list[Fault]) -> None:
@@ -103,7 +102,7 @@ class _Reporter:
         self._faults.append(Fault(self._name, line, "", wrong))
 
     def __call__(self, path: KeyPath, wrong: str, right: str = "", guess: str = "") -> None:
-        self._faults.append(Fault(self._name, _lines(self._file.text).line(path), path_text(path), wrong, right, guess))
+        self._faults.append(Fault(self._name, lines_of(self._file.text).line(path), path_text(path), wrong, right, guess))
 
 
 # ------------------------------------------------------------------------------ sense
@@ -131,7 +130,7 @@ def cites(item: Any, path: KeyPath = ()) -> Iterator[tuple[KeyPath, Any]]:
                 yield from cites(value, (*path, name))
 
 
-def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, root: KeyPath = ()) -> None:
+def _check_sources(item: Any, sources: tuple[Source, ...], report: Reporter, root: KeyPath = ()) -> None:
     known = [source.id for source in sources]
     for twice in _duplicates(known):
         report(("source",), f"Two sources are called {twice!r}.", "Give each its own id.")
@@ -148,7 +147,7 @@ def _check_sources(item: Any, sources: tuple[Source, ...], report: _Reporter, ro
             report((*path, "chosen"), "Sources disagree here.", "Say in 'chosen' why this value is the safer one.")
 
 
-def _check_spread(fact: Fact, path: KeyPath, report: _Reporter) -> None:
+def _check_spread(fact: Fact, path: KeyPath, report: Reporter) -> None:
     spread = [v for v in (fact.min, fact.typ, fact.max) if v is not None]
     if spread != sorted(spread):
         report(path, "Minimum, typical and maximum are out of order.")
@@ -167,7 +166,7 @@ def _check_spread(fact: Fact, path: KeyPath, report: _Reporter) -> None:
             report(path, f"Another source gives a safer ({fact.safer}er) value than {fact.value:g}.")
 
 
-def _check_chip(chip: Chip, path: Path, report: _Reporter) -> None:
+def _check_chip(chip: Chip, path: Path, report: Reporter) -> None:
     _check_sources(chip, chip.source, report)
     if path.stem != chip.part.lower():
         report(("part",), f"The file is called {path.name}.", f"Call it {chip.part.lower()}.toml.")
@@ -205,7 +204,7 @@ def _check_chip(chip: Chip, path: Path, report: _Reporter) -> None:
     _check_boot_modes(chip, report)
 
 
-def _check_buses(chip: Chip, report: _Reporter) -> None:
+def _check_buses(chip: Chip, report: Reporter) -> None:
     functions = {name for pad in chip.pad for name in pad.functions}
     for twice in _duplicates([bus.id for bus in chip.bus]):
         report(("bus",), f"Two bus instances are called {twice!r}.")
@@ -220,7 +219,7 @@ def _check_buses(chip: Chip, report: _Reporter) -> None:
                 report(("bus", i, "roles", role), f"No pad has the function {function!r}.", guess=guess[0] if guess else "")
 
 
-def _check_boot_modes(chip: Chip, report: _Reporter) -> None:
+def _check_boot_modes(chip: Chip, report: Reporter) -> None:
     straps = {pad.name for pad in chip.pad if pad.strap}
     if straps and not any(mode.name == "run" for mode in chip.boot_mode):
         report(("boot_mode",), "There are strap pads but no boot mode called 'run'.")
@@ -232,7 +231,7 @@ def _check_boot_modes(chip: Chip, report: _Reporter) -> None:
                 report(("boot_mode", i, "levels", name), f"{level!r} is not a level.", "Write high, low or any.")
 
 
-def _check_board(board: Board, path: Path, report: _Reporter) -> None:
+def _check_board(board: Board, path: Path, report: Reporter) -> None:
     _check_sources(board, board.source, report)
     if path.stem != board.id:
         report(("id",), f"The file is called {path.name}.", f"Call it {board.id}.toml.")
@@ -257,7 +256,7 @@ def _check_board(board: Board, path: Path, report: _Reporter) -> None:
             report(("header",), f"Row {row!r} is not numbered 1, 2, 3, … in order.")
 
 
-def _check_parts(file: PartsFile, report: _Reporter) -> None:
+def _check_parts(file: PartsFile, report: Reporter) -> None:
     _check_sources(file.part, file.source, report, ("part",))
     for twice in _duplicates([part.id for part in file.part]):
         report(("part",), f"Two parts are called {twice!r}.")
@@ -276,7 +275,7 @@ _ROLES = {
 _BUS_FACTS: dict[str, Callable[[Part], object]] = {"i2c": lambda p: p.i2c, "spi": lambda p: p.spi, "uart": lambda p: p.uart}
 
 
-def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
+def _check_part_lines(part: Part, i: int, report: Reporter) -> None:
     for j, line in enumerate(part.line):
         here: KeyPath = ("part", i, "line", j)
         roles = _ROLES.get(line.signal)
@@ -294,134 +293,6 @@ def _check_part_lines(part: Part, i: int, report: _Reporter) -> None:
         report(("part", i, "i2c"), "The default address is not among the addresses.")
     if part.i2c and part.i2c.hold_off and part.i2c.hold_off not in {line.name for line in part.line}:
         report(("part", i, "i2c"), f"hold_off: part {part.id} has no line {part.i2c.hold_off!r}.")
-
-
-def check_catalogue(catalogue: Catalogue, files: Iterable[FactsFile] = ()) -> list[tuple[Entry, Fault]]:
-    """Faults between files, each with the kind and name of the entry that has it.
-
-    A board's chip and pads must exist and its voltage suit the chip, a part's ``see`` must lead somewhere.
-    With the ``files`` the entries were read from, every fault has its file and line.
-    """
-    found: list[tuple[Entry, KeyPath, str, str, str]] = []
-    for board in catalogue.boards.values():
-        found += ((("boards", board.id), *wrong) for wrong in _wrong_with_chip(board, catalogue))
-    for part in catalogue.parts.values():
-        if part.see and part.see not in catalogue.parts:
-            guess = "".join(nearest(part.see, catalogue.parts, 1))
-            found.append((("parts", part.id), ("see",), f"No part is called {part.see!r}.", "", guess))
-    places = _places(files) if found else {}
-    return [(entry, _fault_at(places, catalogue, entry, path, wrong, right, guess)) for entry, path, wrong, right, guess in found]
-
-
-def _wrong_with_chip(board: Board, catalogue: Catalogue) -> Iterator[tuple[KeyPath, str, str, str]]:
-    """What of a board does not go with its chip: path, what is wrong, what is right, nearest name."""
-    chip = catalogue.chips.get(board.chip)
-    if chip is None:
-        yield ("chip",), f"No chip is called {board.chip!r}.", "", "".join(nearest(board.chip, catalogue.chips, 1))
-        return
-    if wrong := check_logic_voltage(board, chip):
-        yield ("logic_v",), *wrong, ""
-    blocks = {name for bus in chip.bus for name in (bus.id, bus.block) if name}
-    for i, item in enumerate(board.reserve):
-        for j, block in enumerate(item.blocks):
-            if block not in blocks:
-                guess = "".join(nearest(block, blocks, 1))
-                yield ("reserve", i, "blocks", j), f"{chip.part} has no bus block {block!r}.", "", guess
-    pads = {pad.name for pad in chip.pad}
-    used: list[tuple[KeyPath, str]] = [(("header", i, "pad"), pin.pad) for i, pin in enumerate(board.header)]
-    used += [(("onboard", i, "pad"), item.pad) for i, item in enumerate(board.onboard)]
-    used += [(("reserve", i, "pads", j), pad) for i, item in enumerate(board.reserve) for j, pad in enumerate(item.pads)]
-    for path, pad in used:
-        if pad and pad not in pads:
-            yield path, f"{chip.part} has no pad {pad!r}.", "", "".join(nearest(pad, pads, 1))
-
-
-def uncited(catalogue: Catalogue, files: Iterable[FactsFile] = ()) -> list[Fault]:
-    """List every value that names no source, with file and line where the ``files`` are given."""
-    from pinwright.facts.provenance import claims
-
-    tables: tuple[tuple[str, Mapping[str, Chip | Board | Part]], ...] = (
-        ("chips", catalogue.chips),
-        ("boards", catalogue.boards),
-        ("parts", catalogue.parts),
-    )
-    found: list[tuple[Entry, str]] = []
-    for kind, table in tables:
-        found += (((kind, name), claim.key) for name, item in table.items() for claim in claims(item) if claim.source is None)
-    places = _places(files) if found else {}
-    return [_fault_at(places, catalogue, entry, key, "This value names no source.", _SOURCE, "") for entry, key in found]
-
-
-_SOURCE = 'Add src = "…" beside it, or its group to [provenance].'
-
-
-# ------------------------------------------------------------------------------ places of entries
-
-Entry = tuple[str, str]
-"""Kind and name."""
-
-
-@dataclasses.dataclass(frozen=True, slots=True)
-class _Place:
-    """The file an entry stands in, its data, and where in them the entry begins."""
-
-    file: FactsFile
-    data: Any
-    root: KeyPath = ()
-
-
-def _places(files: Iterable[FactsFile]) -> dict[Entry, _Place]:
-    """Where each entry stands; of two with one name the later, which replaces the other."""
-    found: dict[Entry, _Place] = {}
-    for file in files:
-        data = _data_of(file, _Reporter(file, []))
-        if data is None:
-            continue
-        if file.kind != "parts":
-            found[file.kind, str(data.get("part" if file.kind == "chips" else "id"))] = _Place(file, data)
-            continue
-        parts = data.get("part")
-        for index, part in enumerate(parts if isinstance(parts, list) else ()):
-            if isinstance(part, dict):
-                found["parts", str(part.get("id"))] = _Place(file, part, ("part", index))
-    return found
-
-
-def _fault_at(
-    places: Mapping[Entry, _Place], catalogue: Catalogue, entry: Entry, where: KeyPath | str, wrong: str, right: str, guess: str
-) -> Fault:
-    """A fault of an entry, with its file and line where they are known; ``where`` is a path, or the key of a claim."""
-    kind, name = entry
-    owner = f"{name}." if kind == "parts" else ""
-    key = owner + (where if isinstance(where, str) else path_text(where))
-    place = places.get(entry)
-    if place is None:
-        stem = catalogue.parts[name].family if kind == "parts" else name.lower()
-        return Fault(f"{kind}/{stem}.toml", None, key, wrong, right, guess)
-    path = _path_of(where, place.data) if isinstance(where, str) else where
-    line = _lines(place.file.text).line((*place.root, *path))
-    return Fault("/".join(place.file.path.parts[-2:]), line, key, wrong, right, guess)
-
-
-def _path_of(key: str, data: Any) -> KeyPath:
-    """Path of a claim's key, as far as the data go: an item of a list is known by any word of it.
-
-    >>> _path_of("onboard.led.P1", {"onboard": [{"what": "button"}, {"what": "led", "pad": "P1"}]})
-    ('onboard', 1)
-    """
-    path: KeyPath = ()
-    pieces = key.split(".")
-    for index, piece in enumerate(pieces):
-        if isinstance(data, dict) and piece in data:
-            path, data = (*path, piece), data[piece]
-        elif isinstance(data, list):
-            rest = pieces[index:]
-            fitting = [sum(word in map(str, item.values()) for word in rest) if isinstance(item, dict) else 0 for item in data]
-            if not fitting or not max(fitting):
-                break
-            best = fitting.index(max(fitting))
-            path, data = (*path, best), data[best]
-    return path
 
 
 def _main(arguments: list[str]) -> int:
