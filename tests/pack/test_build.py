@@ -230,3 +230,22 @@ def test_rails_of_nearly_the_same_voltage_are_one():
     join = Joiner()
     assert join.rail(5.0) == join.rail(5.25) == rail_node(5.0)
     assert join.rail(3.3) != join.rail(5.0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "board", "supplies", "needs"),
+    [
+        # WS2812B data sheet: high from 0.7 of its 5 V, more than a 3.3 V pin gives: a buffer at 5 V with TTL inputs.
+        ("led-ws2812b", "raspberry-pi-pico", {"V+": "5 V"}, "TTL levels"),
+        # IRLZ44N data sheet: no on-resistance below a gate voltage of 4 V.
+        ("mosfet-irlz44n", "raspberry-pi-pico", {"V+": "5 V"}, "TTL levels"),
+        # K30 data sheet: its lines stand 3.3 V although it is fed with 5 V; a 5 V board must not drive them.
+        ("co2-k30", "atmega328p-32pin", {"V+": "3.3 V"}, "stand 5 V"),
+    ],
+)
+def test_one_way_shifter_is_fed_at_the_side_it_drives(tmp_path: Path, kind: str, board: str, supplies: dict[str, str], needs: str):
+    text = f'title = "x"\n[[part]]\nname = "thing"\nkind = "{kind}"\n[board]\nonly = ["{board}"]\n'
+    build = build_of(_plan(tmp_path, text))
+    shifter = next(item for item in build.items if item.symbol == "shifter" and item.role == "to the part")
+    assert {t: _net(build, shifter.ref, t) for t in shifter.terminals if t[0] == "V"} == supplies
+    assert needs in shifter.rating

@@ -17,7 +17,7 @@ from pinwright.fitting.places import BoardView
 from pinwright.fitting.rank import Job
 from pinwright.review.model import Wire, Wiring
 
-__all__ = ["CHIP_WORDS", "Consumer", "Draw", "consumers", "total", "wish_of"]
+__all__ = ["CHIP_WORDS", "Consumer", "Draw", "consumers", "hangs_on_the_parts_supply", "total", "wish_of"]
 
 DIVIDER = "divider at "
 """What the name of a divider begins with."""
@@ -116,7 +116,9 @@ def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
     logic_v = wiring.view.board.logic_v
     given = _given_current_a(device, job)
     volts = device.lines[0].asks.rail.at(logic_v) if device.lines else (part.supply_v.typ if part else None) or logic_v
-    loads = [line.asks.load for line in device.lines if line.asks.load is not None and line.asks.load.stage != "pin"]
+    loads = [
+        load for line in device.lines if (load := line.asks.load) is not None and load.stage != "pin" and hangs_on_the_parts_supply(load, part)
+    ]
     for load in loads:
         current = load.i_a if given is None else given
         peak = max(current, load.inrush_a or 0.0)
@@ -176,6 +178,13 @@ def _part_draw(part: Part | None) -> tuple[Draw, bool]:
     if awake is None:
         return Draw(), False
     return Draw(idle if idle is not None else awake, awake, max(peak or 0.0, awake)), True
+
+
+def hangs_on_the_parts_supply(load: Load, part: Part | None) -> bool:
+    """Whether what a stage switches is fed by the part's own supply; a control input pulled up inside the part is not."""
+    if part is None or part.supply_v.min is None or part.supply_v.max is None:
+        return True
+    return load.kind != "input" or part.supply_v.min <= load.v_v <= part.supply_v.max
 
 
 def _is_the_part(load: Load, part: Part | None) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from pinwright.fitting.interface import Element
 from pinwright.fitting.interface.pieces import Piece
+from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView
 from pinwright.fitting.plan import Placed
 from pinwright.pack.build.joiner import Joiner, Node
@@ -15,6 +16,10 @@ __all__ = ["SHIFTER_CHANNELS", "fit_circuit"]
 
 SHIFTER_CHANNELS = 4
 """Channels of an ordinary level-shifter module or quad buffer (common practice, no source)."""
+USUAL_RAILS_V = (1.8, 2.5, 3.3, 5.0, 12.0)
+"""Supplies a maker has or makes [V] (common practice, no source)."""
+ABOUT_V = 0.35
+"""A line that stands 3.6 V hangs at a 3.3 V supply [V]."""
 _SWITCHES: dict[str, tuple[Symbol, tuple[str, str, str]]] = {
     "base": ("npn", ("B", "C", "E")),
     "gate": ("nmos", ("G", "D", "S")),
@@ -98,7 +103,7 @@ def _two(join: Joiner, placed: Placed, element: Element, piece: Piece, symbol: S
     join.add(
         Item(
             ref, "component", piece.what, ends, symbol, piece.role, piece.value, piece.unit if piece.value is not None else "",
-            piece.rating, piece.part, placed.line.id, piece.origin, element.why or piece.why, piece.origin == "stock",
+            piece.rating, piece.part, placed.line.id, piece.origin, _why(piece, element), piece.origin == "stock",
         )
     )  # fmt: skip
     join.join(a, ref, ends[0], placed.line.id)
@@ -107,34 +112,56 @@ def _two(join: Joiner, placed: Placed, element: Element, piece: Piece, symbol: S
 
 
 def _shifter(join: Joiner, view: BoardView, placed: Placed, element: Element, here: Node) -> tuple[Node, list[str]]:
-    """A channel of the part's shifter: its modules have several, and one serves all lines of a part."""
-    logic_v = view.board.logic_v
-    high_v = placed.line.asks.rail.at(logic_v)
-    ref, channel = _free_channel(join, placed.line.part, element.words)
+    """A channel of the part's shifter: its modules have several, and one serves all lines of a part that go the same way."""
+    logic_v, asks = view.board.logic_v, placed.line.asks
+    way = "two ways" if "two-way" in element.words else "to the board" if asks.direction in ("in", "analog-in") else "to the part"
+    supplies, rating = _shifter_supplies(asks, logic_v, way)
+    ref, channel = _free_channel(join, placed.line.part, (element.words, way))
     a, b = f"A{channel}", f"B{channel}"
     item = join.items.get(ref)
+    ends = (*supplies, "GND")
     if item is None:
-        rating = f"{logic_v:.3g} V on side A, {high_v:.3g} V on side B"
-        join.add(
-            Item(ref, "component", element.words, (a, b, "VA", "VB", "GND"), "shifter", element.words, rating=rating, line=placed.line.id,
-                 why=element.why, note=f"part {placed.line.part}")
-        )  # fmt: skip
-        join.join(join.rail(logic_v), ref, "VA")
-        join.join(join.rail(high_v), ref, "VB")
+        join.add(Item(ref, "component", element.words, (a, b, *ends), "shifter", way, rating=rating, line=placed.line.id, why=element.why,
+                      note=f"part {placed.line.part}"))  # fmt: skip
+        for terminal, volts in supplies.items():
+            join.join(join.rail(volts), ref, terminal)
         join.join(join.ground(), ref, "GND")
     else:
-        signals = item.terminals[:-3]
-        join.add(replace(item, terminals=(*signals, a, b, "VA", "VB", "GND")))
+        join.add(replace(item, terminals=(*item.terminals[: -len(ends)], a, b, *ends)))
     after = f"{placed.line.id} behind its shifter"
     join.join(here, ref, a, placed.line.id)
     join.join(after, ref, b, placed.line.id)
     return after, [ref]
 
 
-def _free_channel(join: Joiner, part: str, words: str) -> tuple[str, int]:
+def _shifter_supplies(asks: Asks, logic_v: float, way: str) -> tuple[dict[str, float], str]:
+    """Supply terminals of a shifter with their rails [V], and what it must be.
+
+    A one-way one is fed at the voltage of the side it drives, and its inputs must suit the other side; a two-way one has both.
+    """
+    part_v = _part_side_v(asks, logic_v)
+    if way == "two ways":
+        return {"VA": logic_v, "VB": part_v}, f"{logic_v:.3g} V on side A, {part_v:.3g} V on side B"
+    driven_v, from_v = (logic_v, part_v) if way == "to the board" else (part_v, logic_v)
+    taken = f"inputs that stand {from_v:.3g} V" if from_v > driven_v + 0.1 else "inputs with TTL levels, high from 2.0 V"
+    return {"V+": driven_v}, f"fed with {driven_v:.3g} V; {taken}"
+
+
+def _part_side_v(asks: Asks, logic_v: float) -> float:
+    """Voltage of the part's side of a wire [V]: its supply, less where its lines stand less, more where they want more."""
+    rail_v = asks.rail.at(logic_v)
+    most = asks.v_max.at(rail_v) if asks.v_max is not None else rail_v
+    least = asks.vih.at(rail_v) if asks.vih is not None and asks.direction != "in" else 0.0
+    if least <= rail_v <= most + ABOUT_V:
+        return rail_v
+    fitting = [volts for volts in USUAL_RAILS_V if least <= volts <= most + ABOUT_V]
+    return max((v for v in fitting if v <= rail_v), default=min(fitting, default=rail_v))
+
+
+def _free_channel(join: Joiner, part: str, kind: tuple[str, str]) -> tuple[str, int]:
     for item in join.items.values():
-        if item.symbol == "shifter" and item.note == f"part {part}" and item.title == words:
-            used = (len(item.terminals) - 3) // 2
+        if item.symbol == "shifter" and item.note == f"part {part}" and (item.title, item.role) == kind:
+            used = sum(name.startswith("A") for name in item.terminals)
             if used < SHIFTER_CHANNELS:
                 return item.ref, used + 1
     return join.designator("U"), 1
@@ -176,3 +203,8 @@ def _driver(join: Joiner, view: BoardView, placed: Placed, element: Element, her
             before, after = drain, f"{line.id} before its resistor"
             refs.append(_two(join, placed, element, piece, "resistor", before, after))
     return after, refs
+
+
+def _why(piece: Piece, element: Element) -> str:
+    """Why a component is there: a stage's components have reasons of their own."""
+    return (piece.why if element.kind == "driver" else element.why) or element.why or piece.why

@@ -11,7 +11,7 @@ from pinwright.fitting.plan import Placed
 from pinwright.pack.build.joiner import Joiner, Node
 from pinwright.pack.build.model import Item
 from pinwright.pack.build.pins import pin_terminals, supply_pin
-from pinwright.supply.budget import Consumer, Draw, rail_name
+from pinwright.supply.budget import Consumer, Draw, hangs_on_the_parts_supply, rail_name
 from pinwright.supply.rails import LOGIC, SOURCE, feeder
 from pinwright.supply.report import SupplyReport
 
@@ -88,9 +88,7 @@ def _is_switched_low(placed: Placed) -> bool:
 def _is_fed_by_load(placed: Placed, part: Part | None) -> bool:
     """Whether what the stage switches hangs on the part's own supply; a control input with a pull-up of its own inside does not."""
     load = placed.line.asks.load
-    if part is None or load is None or part.supply_v.min is None or part.supply_v.max is None:
-        return True
-    return part.supply_v.min <= load.v_v <= part.supply_v.max
+    return load is None or hangs_on_the_parts_supply(load, part)
 
 
 def _is_lamp(placed: Placed) -> bool:
