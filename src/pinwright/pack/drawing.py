@@ -35,10 +35,13 @@ _CLASSES = f"""
 .pw-paper{{fill:@paper@}} .pw-frame{{fill:none;stroke:@ink@}} .pw-rule{{fill:none;stroke:@line@}} .pw-ink{{fill:none;stroke:@ink@}}
 .pw-panel{{fill:@panel@;stroke:@ink@}} .pw-fill{{fill:@fill@;stroke:@line@}} .pw-board{{fill:@board@;stroke:@ink@}}
 .pw-solid{{fill:@ink@;stroke:none}} .pw-used{{fill:@used@;stroke:@ink@}} .pw-warn{{fill:@warn@;stroke:@ink@}}
+.pw-tag{{fill:@paper@;stroke:@soft@}} .pw-halo{{fill:none;stroke:@paper@}} .pw-drawing .pw-faint{{fill-opacity:.75}}
 .pw-bad{{fill:@bad@;stroke:@ink@}} .pw-good{{fill:@good@;stroke:@ink@}} .pw-edge{{stroke:@line@}}
 """
 
 _NARROW, _WIDE = "fijlrtI.,:;!|'()[] ", "mwMWQO@%—…"
+_BROAD, _ROUND = "+=~<>#±×÷→←≤≥", "DGHNU&Ω"
+"""Characters wider than their kind, in the fonts named above (read from their metrics): below 0.84 and 0.78 of the size."""
 
 
 class Drawing:
@@ -154,6 +157,8 @@ def _advance(char: str) -> float:
         return 0.42
     if char in _WIDE:
         return 1.0
+    if char in _BROAD or char in _ROUND:
+        return 0.84 if char in _BROAD else 0.78
     return 0.72 if char.isupper() else 0.64
 
 

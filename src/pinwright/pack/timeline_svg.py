@@ -1,32 +1,40 @@
 """The power-up timeline as a drawing: one row a line, one column a phase; every cell is told by words, pattern and shade.
 
-Patterns carry the meaning without colour, so that a grey print reads the same.  The text is text.
+Patterns carry the meaning without colour, so that a grey print reads the same.  As wide as a landscape page at most.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
+from typing import TYPE_CHECKING
 
 from pinwright.fitting.timeline import PHASE_WORDS, Cell, Row, phases_shown
+from pinwright.pack.drawing import Drawing, cut, text_width, wrapped
+from pinwright.pack.patterns import add_patterns, filled
 
-__all__ = ["timeline_svg"]
+if TYPE_CHECKING:
+    from xml.etree.ElementTree import Element
 
-_NAME_PX, _CELL_PX, _ROW_PX, _HEAD_PX, _PAD_PX = 250, 118, 34, 74, 16
+__all__ = ["timeline_drawing", "timeline_svg"]
+
+_NAME_MM, _CELL_MM, _ROW_MM, _PAD_MM = 62.0, 26.5, 9.0, 5.0
+_HEAD_MM = 28.0
+_SMALL, _WORD, _HEAD = 2.5, 3.0, 4.4
 _SHOWN = {"off": "off", "on": "ON", "undefined": "undefined", "pulses": "pulses", "obeys": "firmware"}
-_FILL = {"off": "#e4f0e2", "on": "#8f2d1e", "undefined": "url(#hatch)", "pulses": "url(#teeth)", "obeys": "url(#dots)"}
-_PLAIN = "#ffffff"
-_INK = {"on": "#ffffff"}
-_STYLE = """
-text{font:13px 'DejaVu Sans',Verdana,sans-serif;fill:#1b2430}
-.small{font-size:11px}.head{font-weight:bold}.frame{fill:none;stroke:#1b2430;stroke-width:1}
-.paper{fill:#fffdf8}
-@media (prefers-color-scheme:dark){.paper{fill:#161b22}.out text,.out.frame{fill:#e8e6df}.frame{stroke:#9aa4b2}}
-"""
+_PATTERNED = {"undefined": "hatch", "pulses": "teeth", "obeys": "dots"}
+_PLAIN = {"off": "pw-good", "on": "pw-bad"}
+_LEGEND = (
+    ("off", "off: proved in every corner"),
+    ("on", "on by itself"),
+    ("undefined", "not proved either way"),
+    ("pulses", "on and off by itself"),
+    ("obeys", "the firmware decides"),
+    ("-", "no level to keep"),
+)
 
 
 def timeline_svg(title: str, board: str, rows: Sequence[Row]) -> str:
-    """Draw the timeline of a plan.
+    """Draw the timeline of a plan as a document of its own.
 
     Parameters
     ----------
@@ -36,115 +44,109 @@ def timeline_svg(title: str, board: str, rows: Sequence[Row]) -> str:
 
     Returns
     -------
-    svg : a whole document, 1 px a unit; height grows with the rows
+    svg : a whole document that follows the reader's light or dark; height grows with the rows
     """
-    phases = phases_shown(rows)
-    width = 2 * _PAD_PX + _NAME_PX + _CELL_PX * len(phases)
-    height = 2 * _PAD_PX + _HEAD_PX + _ROW_PX * len(rows) + 64
-    said = "; ".join(f"{row.line}: " + ", ".join(f"{cell.phase} {_cell_words(cell)}" for cell in row.cells) for row in rows)
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
-        'role="img" aria-labelledby="title desc">',
-        f'<title id="title">{_text(title)}: what each line does at power-up on the {_text(board)}</title>',
-        f'<desc id="desc">{_text(said)}</desc>',
-        f"<style>{_STYLE}</style>",
-        _PATTERNS,
-        f'<rect class="paper" width="{width}" height="{height}"/>',
-        '<g class="out">',
-        f'<text class="head" x="{_PAD_PX}" y="{_PAD_PX + 14}">{_text(_cut(title, 60))}</text>',
-        f'<text class="small" x="{_PAD_PX}" y="{_PAD_PX + 30}">{_text(_cut(board, 80))}</text>',
-    ]
+    return timeline_drawing(title, board, rows).markup()
+
+
+def timeline_drawing(title: str, board: str, rows: Sequence[Row], name: str = "timeline") -> Drawing:
+    """Draw the timeline of a plan.
+
+    Parameters
+    ----------
+    title : what the device is [-]
+    board : name of the board [-]
+    rows : from ``fitting.timeline`` [-]
+    name : beginning of the drawing's ids [-]
+
+    Returns
+    -------
+    drawing : at most 258 mm wide, so that it fits a landscape page of A4 and of Letter; height grows with the rows
+    """
+    phases = [str(phase) for phase in phases_shown(rows)]
+    width = 2 * _PAD_MM + _NAME_MM + _CELL_MM * max(len(phases), 4)
+    legend = _legend_rows(width)
+    height = 2 * _PAD_MM + _HEAD_MM + _ROW_MM * len(rows) + 6.0 * len(legend)
+    said = "; ".join(f"{row.line} on {row.pin}: " + ", ".join(f"{cell.phase} {_cell_words(cell)}" for cell in row.cells) for row in rows)
+    drawing = Drawing(name, f"{title}: what each line does at power-up on the {board}", said, width, height)
+    add_patterns(drawing, *_PATTERNED.values())
+    drawing.text(_PAD_MM, _PAD_MM + 4.0, cut(title, (width - 2 * _PAD_MM) / 1.12, _HEAD), _HEAD, cls="pw-bold")
+    drawing.text(_PAD_MM, _PAD_MM + 9.0, cut(board, width - 2 * _PAD_MM, _WORD), _WORD, cls="pw-soft")
     for number, phase in enumerate(phases):
-        x = _PAD_PX + _NAME_PX + _CELL_PX * number
-        parts.append(f'<text class="head" x="{x + 6}" y="{_PAD_PX + _HEAD_PX - 34}">{phase}</text>')
-        parts += [
-            f'<text class="small" x="{x + 6}" y="{_PAD_PX + _HEAD_PX - 20 + 13 * line}">{_text(words)}</text>'
-            for line, words in enumerate(_wrapped(PHASE_WORDS[phase], 19)[:2])
-        ]
-    parts.append("</g>")
+        _column_head(drawing, phase, _PAD_MM + _NAME_MM + _CELL_MM * number)
     for number, row in enumerate(rows):
-        parts += _row_parts(row, [str(phase) for phase in phases], _PAD_PX + _HEAD_PX + _ROW_PX * number)
-    parts += _legend(height - _PAD_PX - 12)
-    parts.append("</svg>")
-    return "\n".join(parts) + "\n"
+        _row(drawing, row, phases, _PAD_MM + _HEAD_MM + _ROW_MM * number)
+    for number, entries in enumerate(legend):
+        _legend_row(drawing, entries, _PAD_MM + _HEAD_MM + _ROW_MM * len(rows) + 5.0 + 6.0 * number)
+    return drawing
 
 
-_PATTERNS = """<defs>
-<pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-<rect width="8" height="8" fill="#f6e3b4"/><rect width="3" height="8" fill="#b98a1e"/></pattern>
-<pattern id="teeth" width="12" height="10" patternUnits="userSpaceOnUse">
-<rect width="12" height="10" fill="#f4cfc6"/><path d="M0 9h3V1h4v8h5" fill="none" stroke="#8f2d1e" stroke-width="1.5"/></pattern>
-<pattern id="dots" width="7" height="7" patternUnits="userSpaceOnUse">
-<rect width="7" height="7" fill="#eef3f5"/><circle cx="3" cy="3" r="1" fill="#7c93a3"/></pattern>
-</defs>"""
+def _column_head(drawing: Drawing, phase: str, x: float) -> None:
+    drawing.text(x + 1.0, _PAD_MM + 16.0, phase, _WORD, cls="pw-bold")
+    words = PHASE_WORDS[phase]  # type: ignore[index]
+    for line, piece in enumerate(wrapped(words, _CELL_MM - 1.5, 2.3, 3)):
+        drawing.text(x + 1.0, _PAD_MM + 19.0 + 2.9 * line, piece, 2.3, cls="pw-soft")
 
 
-def _row_parts(row: Row, phases: list[str], y: int) -> list[str]:
+def _row(drawing: Drawing, row: Row, phases: list[str], y: float) -> None:
     keeps = f" ({row.keeps})" if row.keeps else ""
-    parts = [
-        '<g class="out">',
-        f'<text x="{_PAD_PX}" y="{y + 15}">{_text(_cut(row.line, 32))}</text>',
-        f'<text class="small" x="{_PAD_PX}" y="{y + 29}">{_text(_cut(row.pin + keeps, 42))}</text>',
-        "</g>",
-    ]
-    by_phase = {cell.phase: cell for cell in row.cells}
+    drawing.text(_PAD_MM, y + 4.0, cut(row.line, _NAME_MM - 3.0, _WORD), _WORD)
+    drawing.text(_PAD_MM, y + 7.5, cut(row.pin + keeps, _NAME_MM - 3.0, _SMALL), _SMALL, cls="pw-soft")
+    by_phase = {str(cell.phase): cell for cell in row.cells}
     for number, phase in enumerate(phases):
-        x = _PAD_PX + _NAME_PX + _CELL_PX * number
-        cell = by_phase.get(phase)  # type: ignore[call-overload]
-        if cell is None:
-            continue
-        fill = _FILL.get(cell.verdict, _PLAIN)
-        why = "; ".join(proof.words for proof in cell.proofs)
-        words = _cell_words(cell)
-        ink = _INK.get(cell.verdict, "#1b2430")
-        parts += [
-            f"<g><title>{_text(f'{row.line}, {phase}: {words}. {why}')}</title>",
-            f'<rect x="{x + 1}" y="{y + 2}" width="{_CELL_PX - 2}" height="{_ROW_PX - 4}" fill="{fill}" '
-            f'stroke="#5b6773"{_dashes(cell.verdict)}/>',
-        ]
-        if cell.verdict in ("undefined", "pulses", "obeys"):  # a plain field behind the word, so that the pattern never runs through it
-            parts.append(f'<rect x="{x + 8}" y="{y + 9}" width="{8 * len(words) + 8}" height="17" fill="#ffffff"/>')
-        parts.append(f'<text x="{x + 12}" y="{y + 22}" style="fill:{ink}">{_text(words)}</text></g>')
-    return parts
+        if phase in by_phase:
+            _cell(drawing, row, by_phase[phase], _PAD_MM + _NAME_MM + _CELL_MM * number, y)
 
 
-def _dashes(verdict: str) -> str:
-    """Cells that only tell what the pad does have a broken frame."""
-    return ' stroke-dasharray="3 3"' if verdict == "-" else ""
+def _cell(drawing: Drawing, row: Row, cell: Cell, x: float, y: float) -> None:
+    words = cut(_cell_words(cell), _CELL_MM - 4.0, _WORD)
+    why = "; ".join(proof.words for proof in cell.proofs)
+    group = drawing.group(label=f"{row.line}, {cell.phase}: {_cell_words(cell)}. {why}")
+    _swatch(drawing, group, cell.verdict, x + 0.4, y + 0.5, _CELL_MM - 0.8, _ROW_MM - 1.0)
+    if cell.verdict in _PATTERNED:  # a plain field behind the word, so that the pattern never runs through it
+        drawing.add("rect", None, group, "pw-paper", x=x + 1.6, y=y + 2.2, width=text_width(words, _WORD) + 1.6, height=4.6)
+    if words == _cell_words(cell):
+        drawing.text(x + 2.4, y + 5.6, words, _WORD, group, "pw-inverse pw-bold" if cell.verdict == "on" else "")
+        return
+    lines = wrapped(_cell_words(cell), _CELL_MM - 3.4, _SMALL)
+    for line, piece in enumerate(lines):
+        drawing.text(x + 2.4, y + 5.4 - 1.5 * (len(lines) - 1) + 3.2 * line, piece, _SMALL, group)
+
+
+def _swatch(drawing: Drawing, parent: Element | None, verdict: str, x: float, y: float, width: float, height: float) -> None:
+    """A field of a verdict's look; one that only tells what the pad does has a broken frame."""
+    ending = _PATTERNED.get(verdict)
+    cls = "pw-edge" if ending else _PLAIN.get(verdict, "pw-rule")
+    fill = filled(drawing, ending) if ending else None
+    dashes = None if ending or verdict in _PLAIN else "1 0.8"
+    drawing.add("rect", None, parent, cls, x=x, y=y, width=width, height=height, stroke_width=0.25, fill=fill, stroke_dasharray=dashes)
 
 
 def _cell_words(cell: Cell) -> str:
-    return _SHOWN.get(cell.verdict, "") or ("free" if cell.does == "obeys" else _cut(cell.does, 13))
+    return _SHOWN.get(cell.verdict, "") or ("free" if cell.does == "obeys" else cell.does)
 
 
-def _legend(y: int) -> list[str]:
-    parts, x = [], _PAD_PX
-    for verdict, words in (
-        ("off", "off: proved in every corner"),
-        ("on", "on by itself"),
-        ("undefined", "not proved either way"),
-        ("pulses", "on and off by itself"),
-        ("obeys", "the firmware decides"),
-        ("-", "no level to keep"),
-    ):
-        parts += [
-            f'<rect x="{x}" y="{y - 12}" width="18" height="14" fill="{_FILL.get(verdict, _PLAIN)}" stroke="#5b6773"{_dashes(verdict)}/>',
-            f'<g class="out"><text class="small" x="{x + 24}" y="{y}">{words}</text></g>',
-        ]
-        x += 44 + 7 * len(words)
-    return parts
+def _legend_rows(width: float) -> list[list[tuple[str, str]]]:
+    """The legend in rows no wider than the drawing."""
+    rows: list[list[tuple[str, str]]] = [[]]
+    used = 0.0
+    for verdict, words in _LEGEND:
+        need = _legend_width(words)
+        if rows[-1] and used + need > width - 2 * _PAD_MM:
+            rows.append([])
+            used = 0.0
+        rows[-1].append((verdict, words))
+        used += need
+    return rows
 
 
-def _text(words: str) -> str:
-    """Text for a document: markup escaped, what no document may hold left out."""
-    return escape("".join(c if c.isprintable() else " " for c in words))
+def _legend_width(words: str) -> float:
+    return 6.5 + text_width(words, _SMALL) + 4.0
 
 
-def _cut(words: str, most: int) -> str:
-    return words if len(words) <= most else words[: most - 1] + "…"
-
-
-def _wrapped(words: str, most: int) -> list[str]:
-    import textwrap
-
-    return textwrap.wrap(words, most)
+def _legend_row(drawing: Drawing, entries: list[tuple[str, str]], y: float) -> None:
+    x = _PAD_MM
+    for verdict, words in entries:
+        _swatch(drawing, None, verdict, x, y - 3.2, 5.0, 4.0)
+        drawing.text(x + 6.5, y - 0.2, words, _SMALL)
+        x += _legend_width(words)
