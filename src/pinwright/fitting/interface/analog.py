@@ -25,7 +25,17 @@ from pinwright.fitting.lines import Asks
 from pinwright.fitting.places import BoardView, Place
 from pinwright.fitting.setting import Bench
 
-__all__ = ["Reading", "analog_elements", "input_range", "reading", "reading_source_ohm", "source_max_ohm", "unit_of"]
+__all__ = [
+    "Reading",
+    "analog_elements",
+    "converter_errors",
+    "input_range",
+    "reading",
+    "reading_source_ohm",
+    "sensor_law",
+    "source_max_ohm",
+    "unit_of",
+]
 
 HOLD_F = 100e-9
 """Capacitor at a pin with a weak source behind it: it fills the sampling capacitor at once (common practice, no source)."""
@@ -159,7 +169,7 @@ def reading(asks: Asks, place: Place, board: BoardView, bench: Bench, elements: 
 def _reading(
     curve: Curve, unit: AdcUnit, rail: Range, logic_v: float, divider: tuple[float, float] | None, tolerance: float, source_ohm: float
 ) -> Reading | None:
-    sensor = _sensor(curve, rail, logic_v, unit, tolerance)
+    sensor = sensor_law(curve, rail, logic_v, unit, tolerance)
     if sensor is None:
         return None
     # The sensor's own resistance lies above the upper resistor: between nothing and all of it, as its wiper or its value goes.
@@ -171,7 +181,7 @@ def _reading(
     usual = {name: each.range.middle for name, each in sensor.uncertain.items()} | {"v_ref_v": rail.middle}
     ends = [float(sensor.volts(quantity, usual)) * scale for quantity in (curve.low, curve.high)]
     area = input_range(unit, max(ends), logic_v)
-    chain = Chain(sensor, _converter(unit, area, logic_v), resistors)
+    chain = Chain(sensor, converter_errors(unit, area, logic_v), resistors)
     low, high, clipped = _readable(curve, sensor, usual, area, scale, logic_v)
     at = (low + high) / 2
     found = budget(chain, at)
@@ -203,7 +213,8 @@ def _is_supply(area: AdcRange, logic_v: float) -> bool:
     return area.v_max_v >= 0.97 * logic_v or "suppl" in area.name.casefold() or area.name.casefold() in ("vcc", "vdd", "avcc")
 
 
-def _converter(unit: AdcUnit, area: AdcRange, logic_v: float) -> AdcErrors:
+def converter_errors(unit: AdcUnit, area: AdcRange, logic_v: float) -> AdcErrors:
+    """Errors of a converter in a range, at a logic supply [V]; usual ones where its maker gives none."""
     full = min(area.v_max_v, logic_v)
     step = full / (1 << unit.bits)
     known = [_value(fact) for fact in (unit.inl_lsb, unit.offset_v, unit.gain_error)]
@@ -220,7 +231,7 @@ def _converter(unit: AdcUnit, area: AdcRange, logic_v: float) -> AdcErrors:
     )
 
 
-def _sensor(curve: Curve, rail: Range, logic_v: float, unit: AdcUnit, tolerance: float) -> curves.Curve | None:
+def sensor_law(curve: Curve, rail: Range, logic_v: float, unit: AdcUnit, tolerance: float) -> curves.Curve | None:
     """The part's law with its tolerances; one fed by the converter's own reference is ratiometric."""
     with_supply = None if any(_is_supply(area, logic_v) for area in unit.ranges) and abs(rail.middle - logic_v) < 0.05 else rail
     own = tolerance if curve.fixed_tolerance is None else curve.fixed_tolerance

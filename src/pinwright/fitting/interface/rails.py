@@ -71,8 +71,8 @@ def vin_max_v(asks: Asks, place: Place, board: BoardView) -> float:
 def pin_driver(chip: Chip, i_load_a: float) -> Driver:
     """Levels a pad gives at a load.
 
-    A MOS output is a resistor to its rail: at a part of the load of the data sheet it loses that part of the drop
-    (common practice, no source; the figure itself where the data sheet gives no load).
+    A MOS output is a resistor to its rail: at a part, or a multiple, of the load of the data sheet it loses that part of the
+    drop (common practice, no source; the figure itself where the data sheet gives no load).
     """
     electrical = chip.electrical
     low = electrical.vol_max
@@ -92,7 +92,7 @@ def _high(electrical: Electrical) -> tuple[float, float]:
 def _part_of(i_load_a: float, at: Fact | None) -> float:
     if at is None or not at.value:
         return 1.0
-    return min(1.0, max(i_load_a / at.value, 0.02))
+    return max(i_load_a / at.value, 0.02)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +106,9 @@ class PinHigh:
 
     def at(self, i_load_a: float) -> Range:
         """Lowest to highest level at a load [V]; never above the rail."""
-        share = 1.0 if not self.at_a else min(1.0, max(i_load_a / self.at_a, 0.02))
+        share = 1.0 if not self.at_a else max(i_load_a / self.at_a, 0.02)
         ends = [(1 - (1 - self.frac) * share) * volts + self.v * share for volts in (self.rail.low, self.rail.high)]
-        return Range(min(*ends, self.rail.low), self.rail.high)
+        return Range(max(min(*ends, self.rail.low), 0.0), self.rail.high)
 
 
 def pin_high(board: BoardView) -> PinHigh:
