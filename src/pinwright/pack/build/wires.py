@@ -86,7 +86,7 @@ def wires_of(nets: tuple[Net, ...], items: dict[str, Item], plan: BoardPlan, job
         for a, b in _pairs(net, items):
             amps = _amps(net, a, b, items, supply, loads)
             metres, note = _length(a, b, items, job)
-            area = _area(net, amps, job)
+            area = _area(amps, job)
             wires.append(
                 Wire(len(wires) + 1, a, b, net.id, net.colour, area, metres, not _leaves(a, b, items), amps, note)
             )  # fmt: skip
@@ -156,8 +156,8 @@ def _drawn(volts: float, items: dict[str, Item], supply: SupplyReport) -> float:
     return sum(c.draw.burst for c in supply.consumers if abs(c.volts - volts) < CLOSE_V and c.name in names)
 
 
-def _area(net: Net, amps: float, job: Job) -> float:
-    if net.role == "signal" or amps <= SMALL_A:
+def _area(amps: float, job: Job) -> float:
+    if amps <= SMALL_A:
         return SIGNAL_MM2
     if amps <= 1.0:
         return SUPPLY_MM2
