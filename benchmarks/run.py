@@ -33,6 +33,8 @@ _PARTS = {
     "corners": "corners",
     "power-up": "power_up",
     "chain": "chain",
+    "pack": "pack",
+    "sheet": "sheet",
 }
 
 

@@ -269,6 +269,16 @@ def test_new(tmp_path: Path):
     assert_shape(answer("new", str(tmp_path / "brief.toml")), documented("new"))
 
 
+def test_pack(tmp_path: Path):
+    shape = answer("pack", str(ROOT / "examples" / "flour-silo.toml"), "--no-pdf", "-o", str(tmp_path / "silo"))
+    assert_shape(shape, documented("pack"))
+    assert shape["open_first"] in {file["path"] for file in shape["files"]}
+    plan = json.loads((tmp_path / "silo" / "plan.json").read_text(encoding="utf-8"))
+    assert list(plan) == list(documented("plan"))
+    own = json.loads((tmp_path / "silo" / "pack.json").read_text(encoding="utf-8"))
+    assert {file["path"]: file["sha256"] for file in own["files"]} == {file["path"]: file["sha256"] for file in shape["files"]}
+
+
 def test_every_shape_is_public_and_described():
     for name in contract.__all__:
         thing: Callable[..., Any] | int = getattr(contract, name)

@@ -6,10 +6,11 @@ Described for readers in docs/json.md; tests hold the two together.
 from __future__ import annotations
 
 import math
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from pinwright.circuits.window import Window
     from pinwright.facts.loader import Catalogue
@@ -35,6 +36,7 @@ __all__ = [
     "chip_shape",
     "claims_shape",
     "document_shape",
+    "pack_shape",
     "part_shape",
     "part_sources",
     "plan_shape",
@@ -430,6 +432,21 @@ def timeline_shape(plan: BoardPlan, rows: Sequence[Row], written: str | None) ->
             {"line": row.line, "pin": row.pin, "keeps": row.keeps or None, "phases": [cell_shape(cell) for cell in row.cells]}
             for row in rows
         ],
+    }
+
+
+def pack_shape(
+    title: str, board: str, written: str, open_first: str, files: Mapping[str, bytes], left_out: Sequence[str]
+) -> dict[str, Any]:
+    """What was written into the folder of a pack, and what could not be made."""
+    return {
+        "contract": CONTRACT,
+        "title": title,
+        "board": board,
+        "written": written,
+        "open_first": open_first,
+        "files": [{"path": path, "bytes": len(content), "sha256": sha256(content).hexdigest()} for path, content in files.items()],
+        "left_out": list(left_out),
     }
 
 

@@ -5,7 +5,6 @@ Results go to stdout, talk to stderr.  Exit codes: 0 fine, 1 the answer is no, 2
 
 from __future__ import annotations
 
-import math
 import shlex
 import sys
 from pathlib import Path
@@ -14,8 +13,10 @@ from typing import TYPE_CHECKING
 import click
 
 from pinwright import __version__
-from pinwright.cli.catalogue import folder_option, open_catalogue
+from pinwright.cli.catalogue import folder_option
 from pinwright.cli.group import EXIT_NO, FacesErrors, json_option, print_json, printable
+from pinwright.cli.inputs import BOARD, BRIEF, LIMIT, PRICES, read_job, restricted
+from pinwright.cli.pack import pack
 from pinwright.contract import CONTRACT
 
 if TYPE_CHECKING:
@@ -23,25 +24,6 @@ if TYPE_CHECKING:
     from pinwright.fitting.rank import Job
 
 __all__ = ["main"]
-
-_BRIEF = click.argument("brief", type=click.Path(path_type=Path))
-_PRICES = click.option("--prices", type=click.Path(path_type=Path), help="Your price list (TOML).")
-
-
-def _finite(_: click.Context, __: click.Parameter, value: float | None) -> float | None:
-    if value is not None and not math.isfinite(value):
-        raise click.BadParameter(f"{value} is not a number of seconds.")
-    return value
-
-
-_LIMIT = click.option(
-    "--time-limit",
-    type=click.FloatRange(min=0.01),
-    callback=_finite,
-    metavar="SECONDS",
-    help="Stop proving one board after this long.",
-)
-_BOARD = click.option("--board", help="Answer for this board instead of the best one.")
 
 
 @click.group(cls=FacesErrors, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -77,10 +59,10 @@ def new(file: Path, force: bool, as_json: bool) -> None:
 
 
 @main.command()
-@_BRIEF
+@BRIEF
 @folder_option
-@_PRICES
-@_LIMIT
+@PRICES
+@LIMIT
 @click.option("--top", type=click.IntRange(min=1), default=6, show_default=True, help="How many boards to list.")
 @click.option("--board", "boards", multiple=True, help="Plan on this board only; may be given again.")
 @json_option
@@ -101,9 +83,9 @@ def plan(
     gc.disable()  # one short job: collecting what is still in use only costs time
     from pinwright.planning import plan_job
 
-    job = _job(brief, folders, prices, time_limit)
+    job = read_job(brief, folders, prices, time_limit)
     if boards:
-        job = _restricted(job, boards)
+        job = restricted(job, boards)
     result = plan_job(job, terminal_reporter(quiet=as_json))
     if as_json:
         print_json(plan_shape(result))
@@ -115,7 +97,7 @@ def plan(
 
 
 @main.command()
-@_BRIEF
+@BRIEF
 @folder_option
 @json_option
 def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
@@ -128,7 +110,7 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
     from pinwright.contract import check_shape
     from pinwright.planning import check as check_job
 
-    result = check_job(_job(brief, folders, None, None))
+    result = check_job(read_job(brief, folders, None, None))
     if as_json:
         print_json(check_shape(result))
     else:
@@ -139,13 +121,13 @@ def check(brief: Path, folders: tuple[Path, ...], as_json: bool) -> None:
 
 
 @main.command()
-@_BRIEF
+@BRIEF
 @click.argument("line")
-@_BOARD
+@BOARD
 @click.option("--not", "instead", metavar="PIN", help="Ask why the line is not on PIN, and what that would cost.")
 @click.option("--phase", help="Prove what the line does in one phase: reset, boot, set-up, ...")
 @folder_option
-@_LIMIT
+@LIMIT
 @json_option
 def why(
     brief: Path,
@@ -191,27 +173,15 @@ def why(
     sys.exit(0 if answer.plan else EXIT_NO)
 
 
-def _job(brief: Path, folders: tuple[Path, ...], prices: Path | None, time_limit: float | None) -> Job:
-    from pinwright.planning import open_job
-
-    return open_job(brief, catalogue=open_catalogue(folders), prices=prices, time_limit_s=time_limit)
-
-
-def _restricted(job: Job, boards: tuple[str, ...]) -> Job:
-    from pinwright.fitting.rank import only_boards
-
-    return only_boards(job, [job.catalogue.board(name).id for name in boards])
-
-
 def _best_plan(brief: Path, board: str | None, folders: tuple[Path, ...], time_limit: float | None, as_json: bool) -> tuple[Job, BoardPlan]:
     """The job and the plan that is asked about; where no board can do it, that is told and the command ends."""
     from pinwright.cli.progress import terminal_reporter
     from pinwright.contract import plan_shape
     from pinwright.planning import plan_job
 
-    job = _job(brief, folders, None, time_limit)
+    job = read_job(brief, folders, None, time_limit)
     if board:
-        job = _restricted(job, (board,))
+        job = restricted(job, (board,))
     result = plan_job(job, terminal_reporter(quiet=as_json))
     if result.usable:
         return job, result.usable[0]
@@ -231,6 +201,7 @@ def _add_facts() -> None:
 
 
 _add_facts()
+main.add_command(pack)
 
 
 def _why_phase(plan: BoardPlan, line: str, phase: str, job: Job, as_json: bool) -> None:
@@ -249,12 +220,12 @@ def _why_phase(plan: BoardPlan, line: str, phase: str, job: Job, as_json: bool) 
 
 
 @main.command()
-@_BRIEF
-@_BOARD
+@BRIEF
+@BOARD
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Draw it into this SVG file.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @folder_option
-@_LIMIT
+@LIMIT
 @json_option
 def timeline(
     brief: Path, board: str | None, output: Path | None, force: bool, folders: tuple[Path, ...], time_limit: float | None, as_json: bool

@@ -9,7 +9,7 @@ import click
 from pinwright.cli.group import printable
 from pinwright.reporter import Reporter
 
-__all__ = ["terminal_reporter"]
+__all__ = ["Steps", "terminal_reporter"]
 
 
 class _LineReporter(Reporter):
@@ -17,7 +17,10 @@ class _LineReporter(Reporter):
         self._width = 0
 
     def step(self, what: str, done: int, total: int) -> None:
-        self._write(printable(f"planning {done + 1} of {total}: {what}")[:78])
+        self.say(f"planning {done + 1} of {total}: {what}")
+
+    def say(self, words: str) -> None:
+        self._write(printable(words)[:78])
 
     def stopped(self, done: int, total: int) -> None:
         self._write("")
@@ -44,3 +47,27 @@ def _tell_stopped(done: int, total: int) -> None:
 def terminal_reporter(quiet: bool) -> Reporter:
     """A reporter that shows progress when stderr is a terminal and nobody asked for silence."""
     return _QuietReporter() if quiet or not sys.stderr.isatty() else _LineReporter()
+
+
+class Steps:
+    """Hears of the steps of one piece of work and shows them in a line that goes away at the end.
+
+    Parameters
+    ----------
+    quiet : show nothing [-]
+    """
+
+    def __init__(self, quiet: bool) -> None:
+        self._line = None if quiet or not sys.stderr.isatty() else _LineReporter()
+
+    def __enter__(self) -> Steps:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._line is not None:
+            self._line.done()
+
+    def __call__(self, what: str) -> None:
+        """Work on ``what`` begins."""
+        if self._line is not None:
+            self._line.say(f"making {what}")

@@ -1,0 +1,1 @@
+"""Firmware for a plan: one programme model, and a module for each language that writes it out."""
