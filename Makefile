@@ -40,7 +40,8 @@ docs: $(VENV)/dev.stamp
 
 # Header and pin tables the facts are held against, the simulators that judge circuits and firmware, the browser that judges
 # the report, and what the PDF needs; without root the tests that need them are skipped (never in CI).
-DEBIAN := arduino-core-avr avr-libc chromium fonts-dejavu-core g++ gcc-avr libharfbuzz-subset0 libpangoft2-1.0-0 ngspice poppler-utils simavr
+DEBIAN := arduino-core-avr avr-libc binutils-avr chromium default-jre-headless fonts-dejavu-core g++ gcc gcc-avr \
+          libharfbuzz-subset0 libpango-1.0-0 libpangoft2-1.0-0 libsimavr-dev ngspice poppler-utils
 
 debian:
 	@dpkg -s $(DEBIAN) >/dev/null 2>&1 || \

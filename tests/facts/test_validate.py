@@ -386,6 +386,7 @@ CASES = [
     Case("chips", 'id = "I2C0"', 'id = "UART0"', "bus", "Two bus instances are called 'UART0'."),
     Case("chips", 'wiring = "matrix"', 'wiring = "fixed"', "bus[1].roles", "A fixed instance needs the function name of each role."),
     Case("chips", 'TX = "UART0_TX"', 'TX = "UART0_TXD"', "bus[0].roles.TX", "No pad has the function 'UART0_TXD'. Did you mean UART0_TX?"),
+    Case("chips", 'id = "UART0"', 'id = "UART0"\nnever_inputs = ["P7"]', "bus[0].never_inputs[0]", "No pad is numbered 'P7'."),
     Case("chips", 'name = "run"', 'name = "go"', "boot_mode", "There are strap pads but no boot mode called 'run'."),
     Case("chips", "levels = { P1 =", "levels = { P0 =", "boot_mode[0].levels.P0", "P0 is not a strap pad."),
     Case("chips", 'P1 = "high"', 'P1 = "up"', "boot_mode[0].levels.P1", "'up' is not a level. Write high, low or any."),

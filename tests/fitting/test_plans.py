@@ -263,3 +263,20 @@ def test_a_contact_turned_round_rests_at_the_other_level(catalogue: Catalogue) -
     for pull, rest in (("up", "high"), ("down", "low")):
         _, plan = _plan(f'title = "t"\n{body.format(pull)}', "raspberry-pi-pico", catalogue)
         assert plan.placed[0].line.asks.rest == rest
+
+
+def test_no_input_sits_where_it_would_stop_the_bus(catalogue: Catalogue) -> None:
+    # ATmega328P data sheet, section 23: SS (PB2, printed 10) must not be an input that goes low while the chip is controller
+    probe = '[[part]]\nname = "probe"\nkind = "thermocouple-max31855"\n'
+    key = '[[part]]\nname = "key"\nkind = "push-button-momentary"\npins = { SW = "10" }\n'
+    _, alone = _plan(f'title = "x"\n{key}', "atmega328p-32pin", catalogue)
+    assert alone.feasible
+    _, both = _plan(f'title = "x"\n{probe}{key}', "atmega328p-32pin", catalogue)
+    assert not both.feasible
+    assert both.conflict is not None
+    assert any("key" in words for _, words in both.conflict.wishes)
+    assert any("nothing may be read there" in step for step in both.conflict.chain)
+    many = '[[part]]\nname = "key"\nkind = "push-button-momentary"\ncount = 15\n'
+    _, full = _plan(f'title = "x"\n{probe}{many}', "atmega328p-32pin", catalogue)
+    if full.feasible:
+        assert not any(placed.place.label == "10" and placed.line.part != "probe" for placed in full.placed)

@@ -201,3 +201,14 @@ def test_pwm_channels_by_number(build: Build) -> None:
     assert of(("1 kHz", 4), ("1 kHz", 4)) == {("refuse", "b.LED")}  # one channel has one duty
     assert of(("1 kHz", 0), ("1 kHz", 16)) == {("refuse", "b.LED")}  # 16 channels, counted from 0 (ESP-IDF, LEDC)
     assert "for example 0 and 2" in text(build(ESP32, numbered(("a", "440 Hz", 0), ("b", "5 kHz", 1)), pins), "pwm-together")
+
+
+def test_an_input_on_the_select_pin_stops_the_bus(build: Build) -> None:
+    # ATmega328P data sheet, section 23: SS (PB2, printed 10) as an input that goes low ends the chip's turn as controller
+    pins = {"t.SCK": "13", "t.SO": "12", "t.CS": "9"}
+    both = {"t": "thermocouple-max31855", "key": "push-button-momentary"}
+    assert said(build(UNO, both, {**pins, "key.SW": "10"}), "bus-input-stops-it") == {("refuse", "key.SW")}
+    assert not said(build(UNO, both, {**pins, "key.SW": "8"}), "bus-input-stops-it")
+    lamp = {"t": "thermocouple-max31855", "lamp": "led-red"}
+    assert not said(build(UNO, lamp, {**pins, "lamp.LED": "10"}), "bus-input-stops-it")  # an output may stay there
+    assert not said(build(UNO, {"key": "push-button-momentary"}, {"key.SW": "10"}), "bus-input-stops-it")  # no bus, no harm

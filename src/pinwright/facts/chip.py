@@ -253,6 +253,8 @@ class BusInstance:
     to function names; a role left out does not exist on this instance.
     ``console``: the boot log or the usual upload port; ``max_hz`` is a clock or a baud rate.
     ``block`` joins instances that are the same hardware used differently.
+    ``never_inputs``: pads that must not be inputs while it works, although they carry none of its roles (a select input that
+    takes the bus away).
     """
 
     id: str
@@ -263,6 +265,7 @@ class BusInstance:
     max_hz: float
     console: bool = False
     block: str = ""
+    never_inputs: tuple[int | str, ...] = ()
     note: str = ""
     src: str = ""
     where: str = ""

@@ -208,7 +208,11 @@ def _check_buses(chip: Chip, report: Reporter) -> None:
     functions = {name for pad in chip.pad for name in pad.functions}
     for twice in _duplicates([bus.id for bus in chip.bus]):
         report(("bus",), f"Two bus instances are called {twice!r}.")
+    pads = {str(pad.gpio) for pad in chip.pad}
     for i, bus in enumerate(chip.bus):
+        for j, gpio in enumerate(bus.never_inputs):
+            if str(gpio) not in pads:
+                report(("bus", i, "never_inputs", j), f"No pad is numbered {gpio!r}.", guess="".join(nearest(str(gpio), pads, 1)))
         if bus.wiring != "fixed":
             continue
         if not bus.roles:

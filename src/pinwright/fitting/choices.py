@@ -37,6 +37,8 @@ class Choice:
 
 
 _PLAIN = Choice()
+_LEADS = {"i2c": "SCL", "spi": "SCK", "uart": "TX", "i2s": "BCLK"}
+"""The wire of a bus that stands for the whole of it: what an instance takes is taken once."""
 
 
 class Shared:
@@ -58,6 +60,7 @@ class Shared:
         for kind in {bus.kind for bus in nets.buses}:
             self.instances[kind] = self._classes(kind)
         self.hz_wanted = sorted(_wanted_frequencies(nets))
+        self.never_inputs = self._never_inputs()
         self._limit_currents()
 
     def _classes(self, kind: str) -> list[tuple[str, BusInstance]]:
@@ -77,6 +80,21 @@ class Shared:
             self.block_capacity[block] = sum(member.count for member in members)
             classes.append((name, members[0]))
         return classes
+
+    def _never_inputs(self) -> dict[int | str, str]:
+        """Pads that must not read while a bus works, each with the resource that bus and input would share."""
+        found: dict[int | str, str] = {}
+        for classes in self.instances.values():
+            for name, instance in classes:
+                for gpio in instance.never_inputs:
+                    found[gpio] = self.beside(name)
+                    self.capacity[found[gpio]] = len(instance.never_inputs)
+        return found
+
+    @staticmethod
+    def beside(instance: str) -> str:
+        """Resource that is either an instance at work or an input on a pad it forbids."""
+        return f"input beside {instance}"
 
     def _limit_currents(self) -> None:
         electrical = self.board.chip.electrical
@@ -122,6 +140,8 @@ class Chooser:
             name = f"interrupt line {place.pad.interrupt_line}"
             self.shared.capacity[name] = 1
             base = replace(base, uses=(*base.uses, (name, 1)))
+        if place.pad.gpio in self.shared.never_inputs and self.asks.direction != "out":
+            base = replace(base, uses=(*base.uses, (self.shared.never_inputs[place.pad.gpio], 1)))
         if self.bus is not None:
             return self._on_bus(place, base)
         if self.asks.signal == "pwm":
@@ -157,7 +177,8 @@ class Chooser:
                 )
             is_console = (instance.block or instance.id) in self.shared.console_blocks
             wish = "console" if is_console and self.shared.keeps_console else ""
-            choices.append(replace(base, instance=name, wish=wish, marks=tuple(marks)))
+            keeps_free = ((self.shared.beside(name), len(instance.never_inputs)),) if instance.never_inputs and role == _LEADS[kind] else ()
+            choices.append(replace(base, instance=name, wish=wish, marks=tuple(marks), uses=(*base.uses, *keeps_free)))
         if choices:
             if all(choice.wish for choice in choices):
                 taken = f"carries only the {kind.upper()} {role} that serves as console, and the brief keeps the console"

@@ -144,6 +144,12 @@ def _shared_shortage(found: Candidates, nets: Sequence[int]) -> Iterator[str]:
         ports = [instance.id for instance in found.board.chip.bus if instance.kind == kind]
         yield f"They need {count} {kind.upper()} port{'s' if count > 1 else ''}; the {name} has {listed(ports) if ports else 'none'}."
     asks = [found.nets.nets[net].lines[0].asks for net in nets]
+    if any(a.direction != "out" and a.signal not in kinds for a in asks):
+        names = {place.pad.gpio: place.name for place in found.board.places}
+        for instance in found.board.chip.bus:
+            pads = [names[gpio] for gpio in instance.never_inputs if gpio in names]
+            if instance.kind in kinds and pads:
+                yield f"{instance.id} stops when {listed(pads)} is pulled low, so nothing may be read there while it works."
     if sum(a.signal == "pwm" for a in asks) > 1:
         pools = [
             f"{pool.id} (one frequency at a time)" if pool.timers == 1 else f"{pool.id} ({pool.timers} frequencies)"

@@ -330,6 +330,30 @@ def _second_best(wiring: Wiring, bus: Bus, instance: BusInstance) -> Iterator[Fi
         )
 
 
+def _inputs_that_stop_it(wiring: Wiring) -> Iterator[Finding]:
+    """Inputs on a pad that a bus at work forbids: the chip takes a low there for another controller and lets go of the bus."""
+    for bus in buses(wiring):
+        blocks = usable(wiring, bus)
+        if not blocks or not all(item.never_inputs for item in blocks):
+            continue  # a block without such a pad can serve
+        for wire in wiring.wires:
+            item = next((item for item in blocks if wire.place.pad.gpio in item.never_inputs), None)
+            if item is None or wire in bus.wires or wire.line.asks.direction == "out":
+                continue
+            yield found(
+                "bus-input-stops-it",
+                "refuse",
+                wire,
+                [
+                    f"{wire.line.id} is read at {wire.place.name}, the select input of {wiring.view.chip.part} while {item.id} works",
+                    f"{item.id} carries {joined_names(bus.parts)}",
+                    "a low there ends the transfer, and firmware drives the pin for a moment when the bus starts",
+                ],
+                "Put this line on another pin; an output may stay there.",
+                sources=[wiring.view.chip_cite(item)],
+            )
+
+
 RULES: tuple[Rule, ...] = (
     Rule(
         "bus-role",
@@ -338,5 +362,12 @@ RULES: tuple[Rule, ...] = (
         "the bus is silent",
         "bus table of the chip, named in the finding",
         _instances,
+    ),
+    Rule(
+        "bus-input-stops-it",
+        "inputs on a pad that must not be one while a bus works",
+        "the bus stops when the input goes low",
+        "bus table of the chip, named in the finding",
+        _inputs_that_stop_it,
     ),
 )

@@ -116,9 +116,8 @@ def _device(device: Device, wiring: Wiring, job: Job) -> Iterator[Consumer]:
     logic_v = wiring.view.board.logic_v
     given = _given_current_a(device, job)
     volts = device.lines[0].asks.rail.at(logic_v) if device.lines else (part.supply_v.typ if part else None) or logic_v
-    loads = [
-        load for line in device.lines if (load := line.asks.load) is not None and load.stage != "pin" and hangs_on_the_parts_supply(load, part)
-    ]
+    switched = [line.asks.load for line in device.lines if line.asks.load is not None and line.asks.load.stage != "pin"]
+    loads = [load for load in switched if hangs_on_the_parts_supply(load, part)]
     for load in loads:
         current = load.i_a if given is None else given
         peak = max(current, load.inrush_a or 0.0)

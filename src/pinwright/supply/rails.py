@@ -87,7 +87,7 @@ def entry_of(board: Board, source: Source, wanted: str = "") -> Entry:
 
 
 def _unfit(supply: BoardSupply, source: Source, board: Board) -> tuple[bool, float, float]:
-    """How badly a pin suits: a battery leaves its range, its range is wider than need be, a diode stands behind it (as behind USB's 5 V)."""
+    """How badly a pin suits: a battery leaves its range, its range is wider than need be, a diode stands behind it (as at USB's 5 V)."""
     chain = chain_of(board, supply.pin)
     leaves = source.is_battery and source.v.low < (supply.v_min_v or 0.0)
     return leaves, abs((supply.v_max_v or 0.0) - source.v.high), chain[0].drop_v if chain else 0.0
