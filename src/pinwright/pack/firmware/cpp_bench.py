@@ -9,7 +9,7 @@ __all__ = ["write_commands", "write_report", "write_self_test", "write_waiting"]
 
 LOAD_MS = 10_000
 """A load that must stay off goes off again by itself after this long on command [ms] (our choice)."""
-SHOW_MS = 2000
+SHOW_MS = 5000
 """How long the self-test shows each state of an output: a meter settles in it [ms] (our choice)."""
 WATCH_MS = 5000
 """How long the self-test watches an input [ms] (our choice)."""
