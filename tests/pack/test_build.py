@@ -107,7 +107,7 @@ def test_components_are_those_of_the_plan(stages: Build):
         for piece in element.pieces
         if element.kind != "module pull-ups off"
     )
-    fitted = Counter((item.title, item.value) for item in stages.items if item.kind == "component" and item.role != "fixed")
+    fitted = Counter((item.title, item.value) for item in stages.items if item.kind == "component" and item.role not in ("fixed", "fuse"))
     shifters = Counter(item.title for item in stages.items if item.symbol == "shifter")
     told = [item.title for item in stages.items if item.symbol == "stage"]  # one no transistor of the catalogue can build
     for title in (*shifters, *told):
@@ -249,3 +249,51 @@ def test_one_way_shifter_is_fed_at_the_side_it_drives(tmp_path: Path, kind: str,
     shifter = next(item for item in build.items if item.symbol == "shifter" and item.role == "to the part")
     assert {t: _net(build, shifter.ref, t) for t in shifter.terminals if t[0] == "V"} == supplies
     assert needs in shifter.rating
+
+
+def test_battery_sense_gets_its_divider_before_the_pin(tmp_path: Path):
+    text = (
+        'title = "x"\n[supply]\nsource = "lithium cell"\n[[part]]\nname = "cell"\nkind = "battery-voltage-sense"\n'
+        '[[part]]\nname = "loop"\nkind = "loop-4-20ma-receiver"\n[board]\nonly = ["raspberry-pi-pico"]\n'
+    )
+    build = build_of(_plan(tmp_path, text))
+    upper, lower = _of_line(build, "cell.VBAT", "upper"), _of_line(build, "cell.VBAT", "lower")
+    # The catalogue: 100 kΩ over 220 kΩ, so that 4.2 V of a full cell become 2.89 V.
+    assert (build.by_ref[upper].value, build.by_ref[lower].value) == (100e3, 220e3)
+    assert _net(build, upper, "1") == _net(build, "cell", "VBAT")
+    pin = next(stage.pin for stage in build.stages if "cell.VBAT" in stage.lines)
+    assert build.net_at[pin].id == _net(build, upper, "2") == _net(build, lower, "1") != _net(build, "cell", "VBAT")
+    burden = _of_line(build, "loop.LOOP", "lower")
+    assert build.by_ref[burden].value == 120.0  # 20 mA make 2.4 V
+    assert _net(build, burden, "1") == _net(build, "loop", "LOOP")
+
+
+def test_a_strong_supply_gets_a_fuse_in_its_plus_lead(tmp_path: Path):
+    text = 'title = "x"\n[[part]]\nname = "strip"\nkind = "led-strip-12v-dimming"\ncurrent = "3 A"\n' + _BOARD
+    build = build_of(_plan(tmp_path, text))
+    fuse = next(item for item in build.items if item.symbol == "fuse")
+    assert fuse.line == "12 V supply"
+    assert fuse.value is not None
+    assert fuse.value >= 1.25 * 3.0  # at least 1.25 times the steady current (common practice, no source)
+    wire = next(w for w in build.wires if Terminal("12 V supply", "+") in (w.a, w.b))
+    assert fuse.ref in wire.note
+
+
+def test_a_source_no_board_pin_takes_is_not_wired(tmp_path: Path):
+    head = 'title = "x"\n[supply]\nsource = "lithium cell"\n'
+    text = head + '[[part]]\nname = "key"\nkind = "push-button-momentary"\n[board]\nonly = ["esp32-devkitc-v4"]\n'
+    build = build_of(_plan(tmp_path, text))
+    assert build.by_ref["supply"].terminals == ()
+    assert "NOT WIRED" in build.by_ref["supply"].note
+    assert any("not wired" in note for note in build.notes)
+
+
+def test_the_boards_ground_carries_what_runs_through_the_board_only(tmp_path: Path):
+    text = (
+        'title = "x"\n[supply]\nsource = "adapter"\nvoltage = "5 V"\ncurrent = "5 A"\n[[part]]\nname = "flap"\nkind = "servo-hobby"\ncount = 3\n'
+        + _BOARD
+    )
+    build = build_of(_plan(tmp_path, text))
+    own = next(w for w in build.wires if w.net == "GND" and w.a.item == "board")
+    all_of_it = next(w for w in build.wires if Terminal("supply", "−") in (w.a, w.b))
+    assert own.i_a < 0.3 < 1.0 < all_of_it.i_a

@@ -350,7 +350,7 @@ def test_sections_come_in_the_order_of_use():
 def test_dangers_stand_before_everything_else_of_the_cautions():
     page = made(ROOT / "examples" / "bakery-proofer.toml")[1].files["report.html"].decode()
     tags = re.findall(r'<div class="caution danger">\n<p><strong>(\w+)', page)
-    assert tags == sorted(tags, key=("mains", "fire", "heat", "battery").index)
+    assert tags == sorted(tags, key=("mains", "supply", "fire", "heat", "battery").index)
     assert "mains" in tags
     assert page.index("caution danger") < page.index('id="board"')
 

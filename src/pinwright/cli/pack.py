@@ -85,6 +85,8 @@ def _say(build: Build, made: Pack, folder: Path) -> None:
 
     click.echo(printable(f"{build.title}, on the {build.board.title}".replace("\n", " ")))
     click.echo(printable(f"Wrote {len(made.files)} files into {folder}. Open {folder / OPEN_FIRST} first."))
+    if build.plan.weak:
+        click.echo(printable(f"The supply does not hold as it is ({', '.join(build.plan.weak)}): read the first cautions of the report."))
     for words in made.left_out:
         click.echo(printable(f"Left out: {words}."))
     cautions = sum(finding.severity == "caution" for finding in build.review.findings)

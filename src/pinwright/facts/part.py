@@ -10,6 +10,7 @@ from pinwright.facts.cited import Direction, Fact, Language, Level, Seen, Signal
 __all__ = [
     "Caution",
     "Curve",
+    "Divided",
     "Driver",
     "I2cFacts",
     "Load",
@@ -193,6 +194,22 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Divided:
+    """Resistors a maker builds before this line, for parts that are a circuit and no module.
+
+    ``bottom_ohm`` lies from the line to ground [ohm]; ``top_ohm`` from what is measured to the line (``None``: it hangs there itself,
+    a current through ``bottom_ohm``).  ``tolerance`` is a share.
+    """
+
+    bottom_ohm: float
+    top_ohm: float | None = None
+    tolerance: float = 0.01
+    src: str = ""
+    where: str = ""
+    seen: Seen = "memory"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PartLine:
     """One wire from the part to the board; ``direction`` is as seen from the controller.
 
@@ -228,6 +245,7 @@ class PartLine:
     pull_fitted: PullFitted | None = None
     load: Load | None = None
     curve: Curve | None = None
+    divided: Divided | None = None
     note: str = ""
     src: str = ""
     where: str = ""

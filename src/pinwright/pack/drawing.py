@@ -126,7 +126,9 @@ def style(scheme: Scheme = "auto") -> str:
         f"@media (prefers-color-scheme:dark){{.pw-drawing{{{_declared(DARK)}}}}}",
         f"@media print{{.pw-drawing{{{_declared(PRINT)}}}}}",
     ]
-    return "\n".join(variables) + re.sub(r"@([a-z]+)@", r"var(--pw-\1)", _CLASSES)
+    # The colour itself first: programs that know no variables keep it.
+    both = re.sub(r"([a-z-]+):@([a-z]+)@", lambda match: f"{match[1]}:{LIGHT[match[2]]};{match[1]}:var(--pw-{match[2]})", _CLASSES)
+    return "\n".join(variables) + both
 
 
 def _declared(colours: dict[str, str]) -> str:

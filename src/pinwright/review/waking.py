@@ -41,6 +41,20 @@ def _wake_wire(wiring: Wiring) -> Iterator[Finding]:
             yield _free(view, state, fact, is_led_out=place is not None)
 
 
+def _counts_asleep(wiring: Wiring) -> Iterator[Finding]:
+    """Pulses that must not be lost, at a pin that does not wake a device which sleeps most of the time."""
+    if not wiring.setting.sleeping:
+        return
+    for wire in wiring.wires:
+        if wire.line.asks.needs.count_pulses and not wire.line.asks.needs.wake:
+            because = [
+                f"no pulse of {wire.line.id} may be lost, and the device sleeps most of the time",
+                "nothing counts in deep sleep, and the line does not wake the chip",
+            ]
+            fix = "Ask for wake = true on this line if pulses are rare, put a counter chip before the pin, or do not sleep."
+            yield found("sleep-counts", "caution", wire, because, fix)
+
+
 def _free(view: BoardView, state: SleepState, fact: str, *, is_led_out: bool) -> Finding:
     """The pin is free: a wire to add; or it is not there at all."""
     if is_led_out:
@@ -62,5 +76,12 @@ RULES: tuple[Rule, ...] = (
         "it sleeps once and never wakes",
         "sleep data of the chip, named in the finding",
         _wake_wire,
+    ),
+    Rule(
+        "sleep-counts",
+        "pulses to be counted while the device sleeps",
+        "every pulse that comes in deep sleep is lost",
+        "sleep data of the chip; common practice",
+        _counts_asleep,
     ),
 )

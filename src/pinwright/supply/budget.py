@@ -214,11 +214,11 @@ def _dividers(wiring: Wiring) -> Iterator[Consumer]:
 
 
 def _closed_contacts(wiring: Wiring) -> Iterator[Consumer]:
-    """A contact closed at rest takes the current of its pull-up all the time, asleep too."""
+    """A contact closed at rest, or for hours, takes the current of its pull-up all the time, asleep too."""
     logic_v = wiring.view.board.logic_v
     for placed in wiring.wires:
         pull = next((e for e in placed.circuit.elements if e.kind == "pull-up" and e.ohm), None)
-        if pull is None or not pull.ohm or placed.line.asks.rest != "low" or placed.line.asks.direction != "in":
+        if pull is None or not pull.ohm or placed.line.asks.rest not in ("low", "either") or placed.line.asks.direction != "in":
             continue
         volts = pull.to_v or logic_v
         current = volts / pull.ohm

@@ -101,8 +101,9 @@ def _npn(switch: Switch, load: Load, high: PinHigh, bench: Bench, i_pin_max_a: f
     if switch.p_max_w and plan.p_w > allowed_w:
         return f"{shown(plan.p_w, 'W')} of heat against {shown(allowed_w, 'W')} at {ambient_c:g} °C around it"
     base = plan.base_choice
+    saturated = f"saturated at a forced gain of {FORCED_GAIN:g}: {shown(plan.v_drop_v, 'V')} drop, {shown(plan.p_w, 'W')} of heat"
     pieces = [
-        Piece("NPN transistor", "switch", part=switch.part, rating=f"{load.v_v:g} V, {shown(load.i_a, 'A')}", why=plan.words),
+        Piece("NPN transistor", "switch", part=switch.part, rating=f"{load.v_v:g} V, {shown(load.i_a, 'A')}", why=saturated),
         Piece("resistor", "base", base.value, window=plan.base, origin=base.origin, why=base.why, formula="transistors.low_side_plan"),
         *_around(load, bench),
     ]

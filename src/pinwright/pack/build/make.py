@@ -12,7 +12,7 @@ from pinwright.pack.build.interface import fit_circuit
 from pinwright.pack.build.joiner import Joiner
 from pinwright.pack.build.model import Build, Item, Stage, Terminal
 from pinwright.pack.build.pins import pin_terminals, supply_pin
-from pinwright.pack.build.power import Needs, feed_rails, fit_sensor, power_needs
+from pinwright.pack.build.power import BARE_SWITCHES, Needs, feed_rails, fit_divided, fit_sensor, power_needs
 from pinwright.pack.build.wires import nets_of, wires_of
 from pinwright.planning import PlanResult
 
@@ -45,8 +45,9 @@ def build_of(result: PlanResult, board: str | None = None) -> Build:
     join.rail(plan.view.board.logic_v)
     stages = _lines(join, plan, job, _refs(join, job))
     _wake_wire(join, plan, job)
+    _left_to_the_maker(join, job)
     supply = result.supplies[name]
-    feed_rails(join, plan.view, supply)
+    feed_rails(join, plan.view, supply, job.setting.ambient_c[1])
     _pads_beside_the_header(join)
     nets = nets_of(join)
     items = _ordered(join)
@@ -92,6 +93,8 @@ def _lines(join: Joiner, plan: BoardPlan, job: Job, refs: dict[str, str]) -> lis
         for placed_line in lines:
             join.carries(pin, placed_line.line.id)
             end, added = fit_circuit(join, plan.view, placed_line, pin, stock)
+            end, resistors = fit_divided(join, kinds[placed_line.line.part], placed_line, end)
+            added += resistors
             join.join(end, refs[placed_line.line.part], placed_line.line.name, placed_line.line.id)
             added += fit_sensor(join, kinds[placed_line.line.part], placed_line, end, plan.view)
             fitted += added
@@ -144,6 +147,26 @@ def _pads_beside_the_header(join: Joiner) -> None:
     join.add(replace(board, terminals=(*board.terminals, *(name for name in used if name not in board.terminals))))
 
 
+_SWITCHING = ("switch-module", "relay-module", "solid-state-relay", "motor-driver", "driver-array", "stepper-driver")
+"""Kinds whose load side no plan knows."""
+
+
+def _left_to_the_maker(join: Joiner, job: Job) -> None:
+    """What a pack cannot hold because nobody told: load sides, and switches the brief says are there."""
+    for device in job.nets.devices:
+        part = job.catalogue.parts.get(device.kind)
+        if part is not None and (part.kind in _SWITCHING or part.kind in BARE_SWITCHES):
+            join.notes.append(
+                f"{device.name}: its load side is yours. Wire, fuse and, for coils and motors, a diode right at the load, for the load's "
+                "own voltage and current; none of that is in these lists."
+            )
+        if device.switched:
+            join.notes.append(
+                f"{device.name}: the brief says its supply is switched off while the device sleeps. The switch is yours: it is not in "
+                "these lists, and without it the battery lasts shorter than reckoned."
+            )
+
+
 def _wake_wire(join: Joiner, plan: BoardPlan, job: Job) -> None:
     """The wire a timer needs to the reset input, where the chip wakes by that alone."""
     if not job.setting.sleeping:
@@ -167,5 +190,5 @@ def _ordered(join: Joiner) -> tuple[Item, ...]:
     """The board, parts, components, rails and supplies that are joined to something or stand for themselves."""
     used = {terminal.item for terminals in join.nodes.values() if len(terminals) > 1 for terminal in terminals}
     order = {"board": 0, "part": 1, "component": 2, "rail": 3, "supply": 4}
-    kept = [item for item in join.items.values() if item.kind in ("board", "part", "supply") or item.ref in used]
+    kept = [item for item in join.items.values() if item.kind in ("board", "part", "supply") or item.symbol == "fuse" or item.ref in used]
     return tuple(sorted(kept, key=lambda item: order[item.kind]))

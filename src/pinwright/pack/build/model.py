@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["Build", "Item", "Net", "Stage", "Terminal", "Wire"]
 
 ItemKind = Literal["board", "part", "component", "rail", "supply"]
-Symbol = Literal["", "resistor", "capacitor", "diode", "npn", "nmos", "shifter", "stage"]
+Symbol = Literal["", "resistor", "capacitor", "diode", "npn", "nmos", "shifter", "stage", "fuse"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -40,6 +40,7 @@ class Item:
     ``part``: id of the catalogue's entry; ``line``: line it serves (empty: several or none).
     ``name``: what the brief calls a part, where ``ref`` had to differ because a rail or the board is called so already.
     A one-way level shifter has one supply, V+, and its ``role`` says whither it leads; a two-way one has VA and VB.
+    A fuse has no terminals: it goes into the plus lead of the supply its ``line`` names.
     ``in_stock``: the maker has it; ``origin`` says which stock or series the value is from, ``why`` why it is there.
     """
 

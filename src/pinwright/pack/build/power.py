@@ -11,13 +11,14 @@ from pinwright.fitting.plan import Placed
 from pinwright.pack.build.joiner import Joiner, Node
 from pinwright.pack.build.model import Item
 from pinwright.pack.build.pins import pin_terminals, supply_pin
-from pinwright.supply.budget import Consumer, Draw, hangs_on_the_parts_supply, rail_name
+from pinwright.supply.budget import Consumer, Draw, hangs_on_the_parts_supply, rail_name, total
+from pinwright.supply.feeds import feed_of
 from pinwright.supply.rails import LOGIC, SOURCE, feeder
 from pinwright.supply.report import SupplyReport
 
-__all__ = ["Needs", "feed_rails", "fit_sensor", "power_needs"]
+__all__ = ["BARE_SWITCHES", "Needs", "feed_rails", "fit_divided", "fit_sensor", "power_needs"]
 
-_BARE_SWITCHES = ("n-mosfet", "npn-transistor")
+BARE_SWITCHES = ("n-mosfet", "npn-transistor")
 """Kinds that are a switch themselves: their third terminal goes to a load of the maker's, which no plan knows."""
 _RESISTIVE = ("ntc", "pt", "ldr", "force")
 CLOSE_V = 0.05
@@ -44,7 +45,7 @@ def power_needs(device: Device, part: Part | None, placed: list[Placed], view: B
     logic_v = view.board.logic_v
     asks = [line.asks for line in device.lines]
     switched = [p.line for p in placed if _is_switched_low(p) and _is_fed_by_load(p, part)]
-    if part is not None and part.kind in _BARE_SWITCHES:
+    if part is not None and part.kind in BARE_SWITCHES:
         return Needs(None, True, "its third terminal goes to your load, which hangs on its own supply")
     if switched:
         load = switched[0].asks.load
@@ -134,10 +135,41 @@ def fit_sensor(join: Joiner, part: Part | None, placed: Placed, end: Node, view:
     return [ref]
 
 
+def fit_divided(join: Joiner, part: Part | None, placed: Placed, end: Node) -> tuple[Node, list[str]]:
+    """Resistors a maker builds before a line that the catalogue gives as a circuit: a divider, or the resistor a current runs through.
+
+    Parameters
+    ----------
+    join : what has been joined so far; grows [-]
+    part : the catalogue's entry [-]
+    placed : the line [-]
+    end : node the line would hang on without them [-]
+
+    Returns
+    -------
+    end, refs : node the thing measured hangs on, and the resistors
+    """
+    line = next((line for line in part.line if line.name == placed.line.name), None) if part is not None else None
+    if line is None or line.divided is None:
+        return end, []
+    made, after, refs = line.divided, f"{placed.line.id} as measured", []
+    why = f"brings {placed.line.id} into the converter's range, as the part's law asks"
+    for role, ohm, ends in (("upper", made.top_ohm, (after, end)), ("lower", made.bottom_ohm, (end, join.ground()))):
+        if ohm is None:
+            continue
+        ref = join.designator("R")
+        refs.append(ref)
+        join.add(Item(ref, "component", "resistor", ("1", "2"), "resistor", role, ohm, "Ω", f"{made.tolerance * 100:g} %",
+                      line=placed.line.id, origin="as the part's law asks", why=why))  # fmt: skip
+        join.join(ends[0], ref, "1", placed.line.id)
+        join.join(ends[1], ref, "2", placed.line.id if ends[1] == end else "")
+    return (after if made.top_ohm is not None else end), refs
+
+
 # ------------------------------------------------------------------------------ where rails come from
 
 
-def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport) -> None:
+def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport, hottest_c: float) -> None:
     """Join every rail to what feeds it: a pin of the board, the source itself, or a supply of its own.
 
     Parameters
@@ -145,13 +177,14 @@ def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport) -> None:
     join : what has been joined so far; grows [-]
     view : the board [-]
     supply : where the source meets the board, and who hangs where [-]
+    hottest_c : air around it at its hottest [°C]
     """
     board, source, entry = view.board, supply.source, supply.entry
     names = pin_terminals(board)
     ground = supply_pin(board, "GND")
     if ground is not None:
         join.join(join.ground(), "board", names[ground.row, ground.order])
-    enters = _source(join, board, supply)
+    enters = _source(join, board, supply, hottest_c)
     for rail, volts in list(join.volts.items()):
         who = feeder(Consumer("", rail_name(volts, board.logic_v), volts, Draw(), ""), board, source, entry.pin)
         pin = _pin_giving(board, who, volts)
@@ -163,17 +196,25 @@ def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport) -> None:
                 join.same(rail, enters)  # a bare chip: the source is the logic rail
         else:
             _own_supply(join, rail, volts, who)
+            draw = total(c for c in supply.consumers if abs(c.volts - volts) < 0.6 and c.rail != "logic")
+            _fuse(join, f"{volts:.3g} V supply", volts, draw, None, hottest_c)
 
 
-def _source(join: Joiner, board: Board, supply: SupplyReport) -> Node:
+def _source(join: Joiner, board: Board, supply: SupplyReport, hottest_c: float) -> Node:
     """The source as an item, wired to the pin it enters by; the node of its plus, empty where it comes by a plug."""
     ref = join.name("supply")
     title = supply.source.words
-    if supply.entry.pin.casefold() == "usb" or not supply.entry.pin:
-        words = "plugs into the board's USB socket" if supply.entry.pin else f"has no way into this board: {supply.entry.because}"
-        join.add(Item(ref, "supply", title, ("plug",), why=supply.entry.because, note=words))
+    if supply.entry.pin.casefold() == "usb":
+        join.add(Item(ref, "supply", title, ("plug",), why=supply.entry.because, note="plugs into the board's USB socket"))
         return ""
-    join.add(Item(ref, "supply", title, ("+", "−"), why=supply.entry.because, note=_fuse_words(supply)))
+    if not supply.entry.pin:
+        join.add(
+            Item(ref, "supply", title, (), why=supply.entry.because, note=f"NOT WIRED, it cannot feed this board: {supply.entry.because}")
+        )
+        join.notes.append(f"The supply is not wired, for it cannot feed this board: {supply.entry.because}.")
+        return ""
+    join.add(Item(ref, "supply", title, ("+", "−"), why=supply.entry.because))
+    _fuse(join, ref, supply.source.v.middle, supply.draw, supply.feed.length_m if supply.feed else None, hottest_c)
     node = f"supply at {supply.entry.pin}"
     join.join(node, ref, "+")
     join.volts[node] = supply.source.v.middle
@@ -187,9 +228,17 @@ def _source(join: Joiner, board: Board, supply: SupplyReport) -> Node:
     return node
 
 
-def _fuse_words(supply: SupplyReport) -> str:
-    fused = supply.feed.fused if supply.feed else None
-    return f"fuse of {fused.fuse_a:g} A close to its plus" if fused is not None else ""
+def _fuse(join: Joiner, supply: str, volts: float, draw: Draw, length_m: float | None, hottest_c: float) -> None:
+    """The fuse a strong feed needs."""
+    feed = feed_of(volts, draw, length_m, hottest_c)
+    if feed is None or feed.fused is None:
+        return
+    ref = join.designator("F")
+    why = f"in the plus lead of {supply}, as close to it as can be: a short burns the wire otherwise"
+    rating = f"{volts:g} V d.c. or more"
+    join.add(
+        Item(ref, "component", "fuse with holder", (), "fuse", "fuse", feed.fused.fuse_a, "A", rating, "", supply, "standard rating", why)
+    )
 
 
 def _entry_terminal(board: Board, power: str) -> str:

@@ -64,10 +64,12 @@ def _signal_name(node: str, lines: tuple[str, ...]) -> str:
 
 
 def _rail_colours(join: Joiner) -> dict[str, str]:
-    """Rails by voltage: the lowest orange, the next red, then violet and pink (our choice; ground is black by common practice)."""
-    rails = sorted((volts, node) for node, volts in join.volts.items() if node in join.nodes)
-    palette = ("OG", "RD", "VT", "PK")
-    return {node: palette[min(number, len(palette) - 1)] for number, (_, node) in enumerate(rails)}
+    """The same colour for the same voltage in every pack: orange to 4 V, red to 7 V, violet above, pink where it is taken (our choice)."""
+    found: dict[str, str] = {}
+    for volts, node in sorted((volts, node) for node, volts in join.volts.items() if node in join.nodes):
+        colour = "OG" if volts < 4.0 else "RD" if volts < 7.0 else "VT"
+        found[node] = colour if colour not in found.values() else "PK"
+    return found
 
 
 def wires_of(nets: tuple[Net, ...], items: dict[str, Item], plan: BoardPlan, job: Job, supply: SupplyReport) -> tuple[Wire, ...]:
@@ -81,12 +83,15 @@ def wires_of(nets: tuple[Net, ...], items: dict[str, Item], plan: BoardPlan, job
     supply : currents of the rails [-]
     """
     wires: list[Wire] = []
+    fuses = [item for item in items.values() if item.symbol == "fuse"]
     loads = {p.line.id: load.inrush_a or load.i_a for p in plan.placed if (load := p.line.asks.load) is not None and load.stage == "low"}
     for net in nets:
         for a, b in _pairs(net, items):
             amps = _amps(net, a, b, items, supply, loads)
             metres, note = _length(a, b, items, job)
-            area = _area(amps, job)
+            fuse = next((f for t in (a, b) for f in fuses if f.line == t.item and t.name == "+"), None)
+            area = _area(max(amps, fuse.value or 0.0) if fuse is not None else amps, job)
+            note = "; ".join(filter(None, (note, f"through fuse {fuse.ref} of {fuse.value:g} A" if fuse is not None else "")))
             wires.append(
                 Wire(len(wires) + 1, a, b, net.id, net.colour, area, metres, not _leaves(a, b, items), amps, note)
             )  # fmt: skip
@@ -126,8 +131,9 @@ def _amps(net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: Su
     switched = [items[t.item].line for t in (a, b) if t.name in _LOAD_SIDE and items[t.item].role == "switch"]
     if net.role == "signal" and any(items[t.item].role == "switch" and t.name in ("C", "D") for t in net.terminals):
         return max((loads.get(line, 0.0) for line in net.lines), default=0.0)
-    if switched:
-        return max(loads.get(line, 0.0) for line in switched)
+    diodes = [items[t.item].line for t in (a, b) if items[t.item].symbol == "diode"]
+    if switched or diodes:
+        return max(loads.get(line, 0.0) for line in (*switched, *diodes))
     if net.role == "signal":
         return 0.0
     parts = [items[t.item].name for t in (a, b) if items[t.item].kind == "part"]
@@ -139,9 +145,22 @@ def _amps(net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: Su
     own = [_volts_of(ref) for ref in feeds if _volts_of(ref) is not None]
     if own and own[0] is not None:
         return _drawn(own[0], items, supply)
-    if feeds or net.role == "ground":
+    if feeds:
         return supply.draw.burst
+    if net.role == "ground" or (net.terminals and any(items[t.item].ref == "supply" for t in net.terminals)):
+        return _through_board(items, supply)
     return _drawn(net.v_v or 0.0, items, supply)
+
+
+def _through_board(items: dict[str, Item], supply: SupplyReport) -> float:
+    """What runs through the board's own supply pin and ground [A]: all the source gives, less what parts take beside the board.
+
+    Over USB there is no way beside it.
+    """
+    if not any(t == "+" for t in items["supply"].terminals):
+        return supply.draw.burst
+    beside = sum(c.draw.burst for c in supply.fed if abs(c.volts - supply.source.v.middle) < CLOSE_V and c.rail != "logic")
+    return max(supply.draw.burst - beside, 0.0)
 
 
 def _volts_of(ref: str) -> float | None:

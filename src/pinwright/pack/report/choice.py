@@ -18,7 +18,7 @@ from pinwright.planning import PlanResult
 
 __all__ = ["board_section", "cautions_section", "device_section"]
 
-DANGERS = ("mains", "fire", "heat", "battery")
+DANGERS = ("mains", "supply", "fire", "heat", "battery")
 """Tags of cautions that are about people, not about the work; the worst first."""
 MOST_BOARDS = 6
 """Boards compared in full; the others are named."""
@@ -145,6 +145,10 @@ def cautions_section(build: Build) -> Section:
     return Section("cautions", "Cautions first", tuple(blocks))
 
 
+_SUPPLY_FIRST = ("supply-voltage", "supply-entry", "supply-heat", "supply-fuse", "supply-source", "supply-regulator")
+"""Findings about the supply that somebody must know before anything is joined."""
+
+
 def _cautions(build: Build) -> Iterator[Caution]:
     """Cautions of the catalogue, those that several parts share once; and that of a lithium source."""
     parts = build.job.catalogue.parts
@@ -159,11 +163,15 @@ def _cautions(build: Build) -> Iterator[Caution]:
     source = build.job.source
     if source.part is not None:
         owners.setdefault(source.part.id, []).append("the supply")
+    for finding in build.review.findings:
+        if finding.rule in _SUPPLY_FIRST and finding.severity != "note":
+            words = sentence(clean("; ".join(finding.because))) + (f" {clean(finding.fix)}" if finding.fix else "")
+            yield Caution("the supply", "supply", words, "; ".join(map(clean, finding.sources)))
     for kind, names in owners.items():
         part = (source.part if source.part is not None and kind == source.part.id else None) or parts[kind]
         titles = {one.id: one for one in part.source}
         for caution in part.caution:
-            is_danger = caution.tag in DANGERS
+            is_danger = caution.tag in DANGERS and caution.tag != "supply" and (caution.tag != "battery" or source.is_battery)
             about = listed(Name(name) for name in dict.fromkeys(names))
             about = (*about, f": {clean(part.title)}") if is_danger else about
             todo = f" {to_do[caution.tag]}" if to_do.get(caution.tag) else ""
