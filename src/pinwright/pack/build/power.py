@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pinwright.facts.model import Board, Curve, Part
 from pinwright.fitting.lines import Device, Line
@@ -234,6 +234,8 @@ def _fuse(join: Joiner, supply: str, volts: float, draw: Draw, length_m: float |
     if feed is None or feed.fused is None:
         return
     ref = join.designator("F")
+    fed = join.items[supply]
+    join.add(replace(fed, title=f"fuse {ref} {feed.fused.fuse_a:g} A; {fed.title}"))
     why = f"in the plus lead of {supply}, as close to it as can be: a short burns the wire otherwise"
     rating = f"{volts:g} V d.c. or more"
     join.add(

@@ -87,6 +87,8 @@ def nodes_of(page: Page, level: Level) -> Kit:
     nodes = []
     for item in page.items:
         own_drops = drops.get(item.ref, [])
+        if item.kind == "component" and not item.terminals:
+            continue  # a fuse in a lead: its supply says so
         if item.kind == "component":
             nodes.append(_component(item, page, own_drops, depths, level))
         else:

@@ -141,7 +141,7 @@ def served(build: Build) -> dict[str, str]:
     """
     ends = {line: end.item for stage in build.stages for line, end in zip(stage.lines, stage.ends, strict=False)}
     first = {ref: stage.ends[0].item for stage in build.stages for ref in stage.items if stage.ends}
-    components = [item for item in build.items if item.kind == "component"]
+    components = [item for item in build.items if item.kind == "component" and item.terminals]
     found = {item.ref: part for item in components if (part := ends.get(item.line) or first.get(item.ref))}
     parts = {item.ref for item in build.items if item.kind == "part"}
     for _ in components:
