@@ -290,10 +290,30 @@ def test_a_source_no_board_pin_takes_is_not_wired(tmp_path: Path):
 
 def test_the_boards_ground_carries_what_runs_through_the_board_only(tmp_path: Path):
     text = (
-        'title = "x"\n[supply]\nsource = "adapter"\nvoltage = "5 V"\ncurrent = "5 A"\n[[part]]\nname = "flap"\nkind = "servo-hobby"\ncount = 3\n'
-        + _BOARD
+        'title = "x"\n[supply]\nsource = "adapter"\nvoltage = "5 V"\ncurrent = "5 A"\n'
+        '[[part]]\nname = "flap"\nkind = "servo-hobby"\ncount = 3\n' + _BOARD
     )
     build = build_of(_plan(tmp_path, text))
     own = next(w for w in build.wires if w.net == "GND" and w.a.item == "board")
     all_of_it = next(w for w in build.wires if Terminal("supply", "−") in (w.a, w.b))
     assert own.i_a < 0.3 < 1.0 < all_of_it.i_a
+
+
+@pytest.mark.parametrize("kind", ["push-button-momentary", "led-ws2812b", "sht31"])
+def test_a_part_called_like_a_rail_made_later_stays_a_part(tmp_path: Path, kind: str):
+    text = f'title = "x"\n[[part]]\nname = "5 V"\nkind = "{kind}"\n[[part]]\nname = "supply"\nkind = "led-ws2812b"\n' + _BOARD
+    build = build_of(_plan(tmp_path, text))
+    assert build.by_ref["5 V"].kind == "part"
+    assert build.by_ref["supply"].kind == "part"
+    rail = next(item for item in build.items if item.kind == "rail" and item.ref.startswith("5 V"))
+    assert rail.ref != "5 V"
+    assert build.net_at[Terminal(rail.ref, "rail")] is not build.by_net["GND"]
+    for wire in build.wires:
+        assert build.net_at[wire.a] is build.net_at[wire.b] is build.by_net[wire.net]
+
+
+def test_two_nets_never_share_a_name(tmp_path: Path):
+    text = 'title = "x"\n[[part]]\nname = "3"\n[[part.line]]\nname = "3 V"\ndirection = "in"\nsignal = "digital"\n' + _BOARD
+    build = build_of(_plan(tmp_path, text))
+    names = [net.name for net in build.nets]
+    assert len(set(names)) == len(names)

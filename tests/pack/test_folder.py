@@ -412,3 +412,76 @@ def test_slugs_are_safe_and_differ(names: list[str]):
     made = [slug(name, taken) for name in names]
     assert len(set(made)) == len(made)
     module._assert_safe({f"drawings/circuit-{name}.svg": b"" for name in made} | dict.fromkeys(made, b""))
+
+
+def test_what_is_saved_while_the_folder_changes_places_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    import os
+
+    from pinwright.pack import folder
+
+    target = tmp_path / "out"
+    folder.write_pack(target, {"a.txt": b"one"})
+    (target / "note.txt").write_text("first", encoding="utf-8")
+    real, saved = os.rename, []
+
+    def rename(source: object, goal: object) -> None:
+        if not saved and str(source) == str(target):  # an editor saves by renaming, and makes a new file, at the last moment
+            saved.append(True)
+            (tmp_path / "temporary").write_text("second", encoding="utf-8")
+            os.replace(tmp_path / "temporary", target / "note.txt")
+            (target / "late.txt").write_text("late", encoding="utf-8")
+        real(source, goal)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(folder.os, "rename", rename)
+    folder.write_pack(target, {"a.txt": b"two"})
+    assert saved
+    assert (target / "note.txt").read_text(encoding="utf-8") == "second"
+    assert (target / "late.txt").read_text(encoding="utf-8") == "late"
+    assert (target / "a.txt").read_bytes() == b"two"
+
+
+def test_what_a_killed_run_left_is_put_right(tmp_path: Path):
+    import subprocess
+    import sys
+
+    from pinwright.pack import folder
+
+    target = tmp_path / "out"
+    folder.write_pack(target, {"a.txt": b"one"})
+    (target / "note.txt").write_text("mine", encoding="utf-8")
+    killed = (
+        "import os, signal, sys; from pathlib import Path; from pinwright.pack import folder; real = os.rename\n"
+        "def rename(a, b):\n    if str(b) == sys.argv[1]: os.kill(os.getpid(), signal.SIGKILL)\n    real(a, b)\n"
+        "folder.os.rename = rename; folder.write_pack(Path(sys.argv[1]), {'a.txt': b'two'})"
+    )
+    subprocess.run([sys.executable, "-c", killed, str(target)], check=False)
+    assert not target.exists()  # killed between the two renames
+    folder.write_pack(target, {"a.txt": b"three"})
+    assert (target / "note.txt").read_text(encoding="utf-8") == "mine"
+    assert (target / "a.txt").read_bytes() == b"three"
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_other_ways_to_stop_leave_nothing_over(tmp_path: Path, name: str):
+    import subprocess
+    import sys
+
+    stopped = (
+        "import os, signal, sys; from pathlib import Path; from pinwright.pack import folder; real = folder._survey; seen = []\n"
+        "def survey(a, b):\n    seen.append(1)\n"
+        "    if len(seen) == 2: os.kill(os.getpid(), getattr(signal, sys.argv[2]))\n    return real(a, b)\n"
+        "folder._survey = survey; folder.write_pack(Path(sys.argv[1]), {'a.txt': b'one'})"
+    )
+    done = subprocess.run([sys.executable, "-c", stopped, str(tmp_path / "out"), name], check=False)
+    assert done.returncode > 128
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_mounted_volume_is_refused_before_any_work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    from pinwright.errors import InputError
+    from pinwright.pack import folder
+
+    monkeypatch.setattr(folder.os.path, "ismount", lambda _: True)
+    with pytest.raises(InputError, match="mounted here"):
+        folder.check_folder(tmp_path / "out")

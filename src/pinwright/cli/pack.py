@@ -56,7 +56,7 @@ def pack(
     gc.disable()  # one short job: collecting what is still in use only costs time
     check_folder(output)
     job = read_job(brief, folders, prices, time_limit)
-    if board:
+    if board is not None:
         job = restricted(job, (board,))
     result = plan_job(job, terminal_reporter(quiet=as_json))
     if not result.usable:

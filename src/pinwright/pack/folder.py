@@ -57,6 +57,7 @@ def write_pack(folder: Path, files: Mapping[str, bytes], force: bool = False) ->
     """
     _assert_safe(files)
     target = _target(folder)
+    _clear_up(target)
     found = _survey(target, folder)
     _refuse_losses(folder, found, files, force)
     kept = (*found.foreign, *(path for path in found.edited if path not in files))
@@ -86,13 +87,18 @@ def check_folder(folder: Path) -> None:
 def _target(folder: Path) -> Path:
     """The real folder to write: a link to a folder leads to it."""
     try:
-        target = folder.resolve() if folder.is_symlink() else Path(os.path.abspath(folder))
+        is_plain = not folder.is_symlink() and folder.name not in ("", "..")
+        target = folder.parent.resolve() / folder.name if is_plain else folder.resolve()
         if folder.is_symlink() and not folder.exists():
             raise _refusal(folder, "This link leads nowhere.", "Remove it or choose another folder.")
         if target.exists() and not target.is_dir():
             raise _refusal(folder, "This is a file.", "Give a folder.")
         if not target.parent.is_dir():
             raise _refusal(folder, f"There is no folder {target.parent}.", "Make it first.")
+        if os.path.ismount(target):
+            raise _refusal(folder, "A whole disk or volume is mounted here, and it cannot be replaced.", "Choose a folder inside it.")
+        if not os.access(target.parent, os.W_OK | os.X_OK):
+            raise _refusal(folder, f"Nothing can be written into {target.parent}.", "Choose a folder elsewhere.")
         here = Path.cwd().resolve()
         if target.exists() and (here == target.resolve() or target.resolve() in here.parents):
             raise _refusal(folder, "You are inside this folder, and it is replaced as a whole.", "Run the command from another folder.")
@@ -197,22 +203,24 @@ def _assert_safe(files: Mapping[str, bytes]) -> None:
 
 def _write(target: Path, files: Mapping[str, bytes], kept: tuple[str, ...], found: _Found) -> None:
     """Write everything beside the folder, then change places; whatever goes wrong, nothing is left over."""
-    made = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent))
+    made = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.{os.getpid()}.", suffix=".part", dir=target.parent))
     try:
-        os.chmod(made, stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o777 & ~_umask())
-        for path, content in files.items():
-            place = made / path
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_bytes(content)
-        (made / MANIFEST).write_bytes(manifest_bytes(files))
-        for path in kept:
-            _carry_over(target / path, made / path)
-        _copy_modes(target, made, kept)
-        if _survey(target, target) != found:
-            raise _refusal(target, "Something in it changed while the pack was written.", "Run the command again.")
-        _change_places(made, target)
+        with _stopped_cleanly():
+            os.chmod(made, stat.S_IMODE(target.stat().st_mode) if target.exists() else 0o777 & ~_umask())
+            for path, content in files.items():
+                place = made / path
+                place.parent.mkdir(parents=True, exist_ok=True)
+                place.write_bytes(content)
+            (made / MANIFEST).write_bytes(manifest_bytes(files))
+            for path in kept:
+                _carry_over(target / path, made / path)
+            _copy_modes(target, made, kept)
+            if _survey(target, target) != found:
+                raise _refusal(target, "Something in it changed while the pack was written.", "Run the command again.")
+            _change_places(made, target)
     finally:
-        _remove(made)
+        with _undisturbed():
+            _remove(made)
 
 
 def manifest_bytes(files: Mapping[str, bytes]) -> bytes:
@@ -267,7 +275,75 @@ def _change_places(made: Path, target: Path) -> None:
         except BaseException:
             os.rename(old, target)
             raise
+        _rescue(old, target)
         _remove(old)
+
+
+def _rescue(old: Path, target: Path) -> None:
+    """Carry over what somebody saved into the old folder while the new one was written."""
+    ours = _manifest(old / MANIFEST) or {}
+    for path in _paths(old):
+        if path == MANIFEST or path in ours:
+            continue
+        new, theirs = target / path, (old / path).lstat()
+        if os.path.lexists(new):
+            known = new.lstat()
+            if stat.S_ISDIR(known.st_mode) or (known.st_ino, known.st_dev) == (theirs.st_ino, theirs.st_dev):
+                continue
+            if known.st_mtime_ns == theirs.st_mtime_ns and known.st_size == theirs.st_size:
+                continue  # a copy
+            new.unlink()
+        _carry_over(old / path, new)
+
+
+_LEFTOVER = re.compile(r"\.(?P<name>.*)\.(?P<pid>\d+)\.[^.]*\.(?P<kind>part|old)")
+
+
+def _clear_up(target: Path) -> None:
+    """Put right what a run that was killed left beside the folder: an old folder without a new one gets its name back."""
+    for place in sorted(target.parent.iterdir()):
+        match = _LEFTOVER.fullmatch(place.name)
+        if match is None or match["name"] != target.name[:40] or place.is_symlink() or not place.is_dir() or _is_alive(int(match["pid"])):
+            continue
+        with _undisturbed(), contextlib.suppress(OSError):
+            if match["kind"] == "old" and not target.exists():
+                os.rename(place, target)
+                continue
+            if match["kind"] == "old":
+                _rescue(place, target)
+            _remove(place)
+
+
+def _is_alive(pid: int) -> bool:
+    """Whether a process with this number runs on this machine."""
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
+
+
+@contextlib.contextmanager
+def _stopped_cleanly() -> Iterator[None]:
+    """Let other ways to stop a program tidy up as Ctrl-C does."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(number: int, _: object) -> None:
+        raise SystemExit(128 + number)
+
+    before = {number: signal.signal(number, stop) for number in _OTHER_STOPS}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+_OTHER_STOPS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 
 
 @contextlib.contextmanager
@@ -280,7 +356,7 @@ def _undisturbed() -> Iterator[None]:
         yield  # only the main thread is ever interrupted
         return
     noted: list[int] = []
-    before = {number: signal.signal(number, lambda at, _: noted.append(at)) for number in (signal.SIGINT, signal.SIGTERM)}
+    before = {number: signal.signal(number, lambda at, _: noted.append(at)) for number in (signal.SIGINT, *_OTHER_STOPS)}
     try:
         yield
     finally:

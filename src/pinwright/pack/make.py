@@ -89,6 +89,24 @@ _WORDS = {
 }
 
 
+def _flashing(paths: tuple[str, ...]) -> list[str]:
+    """How the firmware gets onto the board, for every language there is."""
+    words = []
+    if any(path.startswith("firmware/micropython/") for path in paths):
+        words.append(
+            "MicroPython: put the runtime for this board on it, copy the three files of firmware/micropython onto it, and reset it. "
+            "Packages the parts need are named at the top of device.py."
+        )
+    if any(path.startswith("firmware/cpp/") for path in paths):
+        words.append(
+            "C++: open firmware/cpp/firmware in a development environment for the board's core, choose the board, install the libraries "
+            "named at the top of firmware.ino, and upload. Set SELF_TEST to 1 there for the walk over every line."
+        )
+    if words:
+        words.insert(0, "Flash it first with nothing but the USB cable on the board; the bench sheet says when the loads come.")
+    return ["", *words] if words else []
+
+
 def index_text(build: Build, pieces: Pieces, paths: tuple[str, ...]) -> str:
     """What the folder holds, and what to open first.
 
@@ -108,6 +126,7 @@ def index_text(build: Build, pieces: Pieces, paths: tuple[str, ...]) -> str:
         f"Open {OPEN_FIRST} first. Read the cautions in it before you buy or join anything.",
         "",
         *(f"{path.ljust(wide)}  {said.get(path, '')}".rstrip() for path in paths),
+        *_flashing(paths),
         "",
         "pack.json lists these files with their hashes: a later run overwrites what it wrote itself, never what you changed or added.",
         "Mains voltage, lithium cells, heaters, motors and fused supplies can hurt or kill: follow your local electrical code.",

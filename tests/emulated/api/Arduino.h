@@ -40,6 +40,7 @@
 #define DEFAULT 1
 #define EXTERNAL 0
 #define SERIAL_8N1 0x06
+#define SERIAL_8N2 0x0E
 #define SERIAL_8E1 0x26
 
 class __FlashStringHelper;

@@ -100,8 +100,9 @@ class Joiner:
         near = next((node for node, known in self.volts.items() if abs(known - volts) <= NEAR_V), "")
         node = near or rail_node(volts)
         if self.node(node) not in self.nodes:
-            self.add(Item(node, "rail", f"{node} rail", ("rail",)))
-            self.join(node, node, "rail")
+            ref = self.name(node)  # a part may be called so
+            self.add(Item(ref, "rail", f"{node} rail", ("rail",)))
+            self.join(node, ref, "rail")
             self.volts[node] = volts
         return self.node(node)
 

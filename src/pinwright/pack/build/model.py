@@ -39,6 +39,7 @@ class Item:
     ``symbol`` and ``role`` (upper, base, gate, pull-up, ...) for components; ``value`` in SI units of ``unit``.
     ``part``: id of the catalogue's entry; ``line``: line it serves (empty: several or none).
     ``name``: what the brief calls a part, where ``ref`` had to differ because a rail or the board is called so already.
+    A supply with the ``role`` source is the device's own; others feed one rail.
     A one-way level shifter has one supply, V+, and its ``role`` says whither it leads; a two-way one has VA and VB.
     A fuse has no terminals: it goes into the plus lead of the supply its ``line`` names.
     ``in_stock``: the maker has it; ``origin`` says which stock or series the value is from, ``why`` why it is there.

@@ -195,9 +195,9 @@ def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport, hottest_c: f
             if enters and pin == _entry_terminal(board, entry.pin):
                 join.same(rail, enters)  # a bare chip: the source is the logic rail
         else:
-            _own_supply(join, rail, volts, who)
+            own = _own_supply(join, rail, volts, who)
             draw = total(c for c in supply.consumers if abs(c.volts - volts) < 0.6 and c.rail != "logic")
-            _fuse(join, f"{volts:.3g} V supply", volts, draw, None, hottest_c)
+            _fuse(join, own, volts, draw, None, hottest_c)
 
 
 def _source(join: Joiner, board: Board, supply: SupplyReport, hottest_c: float) -> Node:
@@ -205,15 +205,23 @@ def _source(join: Joiner, board: Board, supply: SupplyReport, hottest_c: float) 
     ref = join.name("supply")
     title = supply.source.words
     if supply.entry.pin.casefold() == "usb":
-        join.add(Item(ref, "supply", title, ("plug",), why=supply.entry.because, note="plugs into the board's USB socket"))
+        join.add(Item(ref, "supply", title, ("plug",), role="source", why=supply.entry.because, note="plugs into the board's USB socket"))
         return ""
     if not supply.entry.pin:
         join.add(
-            Item(ref, "supply", title, (), why=supply.entry.because, note=f"NOT WIRED, it cannot feed this board: {supply.entry.because}")
+            Item(
+                ref,
+                "supply",
+                title,
+                (),
+                role="source",
+                why=supply.entry.because,
+                note=f"NOT WIRED, it cannot feed this board: {supply.entry.because}",
+            )
         )
         join.notes.append(f"The supply is not wired, for it cannot feed this board: {supply.entry.because}.")
         return ""
-    join.add(Item(ref, "supply", title, ("+", "−"), why=supply.entry.because))
+    join.add(Item(ref, "supply", title, ("+", "−"), role="source", why=supply.entry.because))
     _fuse(join, ref, supply.source.v.middle, supply.draw, supply.feed.length_m if supply.feed else None, hottest_c)
     node = f"supply at {supply.entry.pin}"
     join.join(node, ref, "+")
@@ -284,10 +292,12 @@ def _spans(low_v: float | None, high_v: float | None, volts: float) -> bool:
     return low_v is not None and high_v is not None and low_v - CLOSE_V <= volts <= high_v + CLOSE_V
 
 
-def _own_supply(join: Joiner, rail: Node, volts: float, who: str) -> None:
+def _own_supply(join: Joiner, rail: Node, volts: float, who: str) -> str:
+    """A supply for one rail; its name."""
     ref = join.name(f"{volts:.3g} V supply")
     note = "a supply of its own" if not who else "no pin of the board leads this voltage out: take it from the source itself"
     join.add(Item(ref, "supply", f"{volts:.3g} V supply", ("+", "−"), note=f"{note}; its minus joins the board's ground"))
     join.join(rail, ref, "+")
     join.join(join.ground(), ref, "−")
     join.notes.append(f"{rail}: {note}.")
+    return ref

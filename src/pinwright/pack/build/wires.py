@@ -40,6 +40,7 @@ def nets_of(join: Joiner) -> tuple[Net, ...]:
     found = []
     colours = _rail_colours(join)
     number = 0
+    taken = {GROUND, *join.volts}
     for node, terminals in join.nodes.items():
         if len(terminals) < 2:
             continue
@@ -49,7 +50,7 @@ def nets_of(join: Joiner) -> tuple[Net, ...]:
         elif node in join.volts:
             found.append(Net(node, node, "supply", tuple(terminals), lines, join.volts[node], colours[node]))
         else:
-            name = _signal_name(node, lines)
+            name = _free_name(_signal_name(node, lines), taken)
             found.append(Net(node, name, "signal", tuple(terminals), lines, None, _SIGNALS[number % len(_SIGNALS)]))
             number += 1
     order = {"ground": 0, "supply": 1, "signal": 2}
@@ -61,6 +62,16 @@ def _signal_name(node: str, lines: tuple[str, ...]) -> str:
     if not node.startswith("pin ") or not lines:
         return node
     return lines[0] if len(lines) == 1 else f"{lines[0]} and {len(lines) - 1} more"
+
+
+def _free_name(name: str, taken: set[str]) -> str:
+    """A name no other net has."""
+    wanted, count = name, 1
+    while name in taken:
+        count += 1
+        name = f"{wanted} ({count})"
+    taken.add(name)
+    return name
 
 
 def _rail_colours(join: Joiner) -> dict[str, str]:
@@ -147,7 +158,7 @@ def _amps(net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: Su
         return _drawn(own[0], items, supply)
     if feeds:
         return supply.draw.burst
-    if net.role == "ground" or (net.terminals and any(items[t.item].ref == "supply" for t in net.terminals)):
+    if net.role == "ground" or any(items[t.item].role == "source" for t in net.terminals):
         return _through_board(items, supply)
     return _drawn(net.v_v or 0.0, items, supply)
 
@@ -157,7 +168,7 @@ def _through_board(items: dict[str, Item], supply: SupplyReport) -> float:
 
     Over USB there is no way beside it.
     """
-    if not any(t == "+" for t in items["supply"].terminals):
+    if not any(item.role == "source" and "+" in item.terminals for item in items.values()):
         return supply.draw.burst
     beside = sum(c.draw.burst for c in supply.fed if abs(c.volts - supply.source.v.middle) < CLOSE_V and c.rail != "logic")
     return max(supply.draw.burst - beside, 0.0)

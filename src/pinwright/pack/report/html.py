@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from pinwright.pack.drawing import style
+from pinwright.pack.drawing import clean, style
 from pinwright.pack.report.content import Code, Document, Figure, Listing, Name, Ref, Section, Table, Words, plain, walk
 
 if TYPE_CHECKING:
@@ -128,13 +128,14 @@ def marked(words: Words) -> Markup:
     from markupsafe import Markup, escape
 
     if isinstance(words, Name):
-        return Markup("<bdi>") + escape(words.text) + Markup("</bdi>")
+        return Markup("<bdi>") + escape(clean(words.text)) + Markup("</bdi>")
     if isinstance(words, Code):
-        return Markup('<code dir="auto">') + escape(words.text) + Markup("</code>")
+        return Markup('<code dir="auto">') + escape(clean(words.text)) + Markup("</code>")
     if isinstance(words, Ref):
-        return Markup('<a href="#{}">{}</a>').format(words.to, words.text)
+        return Markup('<a href="#{}">{}</a>').format(words.to, clean(words.text))
     if isinstance(words, tuple):
         return Markup("").join(map(marked, words))
+    words = clean(words)
     said, at = Markup(""), 0
     for found in _RIGHT_TO_LEFT.finditer(words):
         said += escape(words[at : found.start()]) + Markup("<bdi>") + escape(found[0]) + Markup("</bdi>")

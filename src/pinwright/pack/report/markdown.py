@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from pinwright.pack.drawing import clean
 from pinwright.pack.report.content import Block, Caution, Code, Document, Figure, Items, Listing, Paragraph, Section, Table, Words, plain
 from pinwright.pack.report.html import numbered
 
@@ -39,7 +40,7 @@ def escaped(words: str) -> str:
     >>> escaped("a|b *c* <d>")
     'a\\\\|b \\\\*c\\\\* \\\\<d\\\\>'
     """
-    line = " ".join(words.split())
+    line = " ".join(clean(words).split())
     line = re.sub(r"([\\`*_\[\]<>|~&$#!])", r"\\\1", line)
     line = re.sub(r"^([-+=])", r"\\\1", line)
     line = re.sub(r"^(\d{1,9})([.)])", r"\1\\\2", line)
