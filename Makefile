@@ -19,7 +19,7 @@ run: $(VENV)/run.stamp
 	@echo "  $(BIN)/pinwright --help                   every command"
 
 test: $(VENV)/dev.stamp debian node check
-	$(BIN)/python -m pytest -n 2 -q
+	$(BIN)/python -m pytest -n 2 --dist loadfile -q
 
 check: $(VENV)/dev.stamp
 	$(BIN)/ruff check .

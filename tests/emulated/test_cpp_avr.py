@@ -237,6 +237,44 @@ def test_a_command_switches_a_load_and_time_switches_it_off(name: str, rig: Rig)
     assert moves[1][0] - moves[0][0] == pytest.approx(LOAD_S, abs=0.1)
 
 
+@pytest.mark.parametrize("name", [name for name in WITH_PORT if name.startswith("loads/")][:2])
+def test_a_load_that_is_commanded_does_not_keep_another_on(name: str, rig: Rig):
+    case = CASES[name]
+    menu = run(rig, case, 0.3).serial[0]
+    pump_number, valve_number = (re.search(rf"^(\d+) {part}\.IN", menu, re.MULTILINE)[1] for part in ("pump", "valve"))  # type: ignore[index]
+    events = [
+        Event(at, "uart", f"0 {typed}")
+        for at, typed in ((0.5, f"{pump_number} on"), (0.8, f"{valve_number} on"), (1.1, f"{valve_number} off"))
+    ]
+    result = run(rig, case, 1.8, events)
+    pump = next(placed for placed in case.plan.placed if placed.line.part == "pump")
+    moves = [(cycle / result.clock_hz, state) for cycle, state in result.pin(pump.place.pad.name)][-2:]
+    assert moves[0][0] == pytest.approx(0.5, abs=0.05)
+    assert moves[1][0] - moves[0][0] == pytest.approx(LOAD_S, abs=0.1)
+
+
+@pytest.mark.parametrize("name", [name for name in WITH_PORT if name.startswith("sensors/")])
+def test_an_open_or_shorted_thermistor_is_no_temperature(name: str, rig: Rig):
+    # Both ends of the supply at its divider: the sensor is open or shorted (voltage divider)
+    case = CASES[name]
+    warm = next(placed for placed in case.plan.placed if placed.line.part == "warm")
+    channel = warm.place.pad.adc.channel  # type: ignore[union-attr]
+    if case.plan.view.board.logic_v != 5.0 or channel >= 8:
+        pytest.skip("the simulator's supply is 5 V, and it converts eight channels")
+    result = run(rig, case, 2.6, [Event(0.001, "adc", f"{channel} 0"), Event(1.5, "adc", f"{channel} 5000")])
+    lines = [line for line in result.serial[0].replace("\r", "").split("\n") if line.startswith("warm.NTC: ")]
+    assert len(lines) >= 2
+    assert all(line.startswith("warm.NTC: no value") for line in lines), lines
+
+
+def test_a_hanging_bus_lets_the_programme_go_on():
+    # Wire.h of the core declares setWireTimeout (core 1.8.7, read); without it the library waits for ever by default
+    begun = [case.files["firmware.ino"] for case in CASES.values() if "Wire.begin();" in case.files["firmware.ino"]]
+    assert begun or not CASES
+    for text in begun:
+        assert text.index("Wire.begin();") < text.index("Wire.setWireTimeout(25000, true);")
+
+
 @pytest.mark.parametrize("name", [name for name in WITH_PORT if name.startswith("sensors/")])
 def test_inputs_are_read(name: str, rig: Rig):
     # 10 pulses are 10; a bouncing contact changes once; four edges of a quadrature pair are four counts (properties);

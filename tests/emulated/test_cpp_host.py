@@ -142,6 +142,34 @@ def test_the_self_test_switches_loads_on_a_yes_only(name: str, rig: host_rig.Hos
         assert any(each and each in told for each in known) or not letters(placed.line.part), placed.line.id
 
 
+@pytest.mark.parametrize("name", [name for name in FEW if "bakery" in name][:4])
+def test_the_self_test_scans_every_address(name: str, rig: host_rig.HostRig):
+    # 0x08 to 0x77: the 7-bit addresses that are not reserved (UM10204, table of reserved addresses; from memory)
+    case = CASES[name]
+    if not case.core.console or case.program.console_taken:
+        pytest.skip("no console, so no self-test")
+    record = rig.run(case, host_rig.generations(case)[-1], self_test=True, answer="y")
+    assert {numbers[1] for numbers in record.of("i2c-call")} == set(range(0x08, 0x78))
+    said = [line for _, line in record.said]
+    planned = {address for bus in case.plan.candidates.nets.buses for address in bus.addresses.values()}
+    marked = {int(line.split()[0], 16) for line in said if line.endswith("answers, as planned")}
+    assert marked == planned
+    assert sum(line.endswith("answers, not in the plan") for line in said) == 112 - len(planned)  # our bus answers everywhere
+
+
+@pytest.mark.parametrize("name", [name for name in FEW if "loads" in name][:3])
+def test_a_state_is_held_until_a_key_a_load_for_five_seconds_at_most(name: str, rig: host_rig.HostRig):
+    text = CASES[name].files["firmware.ino"]
+    for placed in CASES[name].plan.placed:
+        pin = f"{placed.line.part}_{placed.line.name}".lower()
+        shown = re.search(rf"(?:set|turn)_{pin}\((?:true|0\.5f)\);\s+hold\((\w+)\);", text)
+        if shown:
+            must = placed.line.asks.quiet == "must" and placed.line.asks.safe_level != "any"
+            assert shown[1] == ("SHOW_MS" if must else "0"), placed.line.id
+    assert "#define SHOW_MS 5000" in text
+    assert "hold(SHOW_MS)" in text
+
+
 USUAL = {
     "nano-33-iot": {"SDA": "A4", "SCL": "A5", "SCK": "D13", "MISO": "D12", "MOSI": "D11"},
     "nano-33-ble": {"SDA": "A4", "SCL": "A5", "SCK": "D13", "MISO": "D12", "MOSI": "D11"},

@@ -333,6 +333,7 @@ size_t HardwareSerial::write(uint8_t value) {
     if (number_ != 0) return 1;
     line_out += char(value);
     if (line_out.size() >= 5 && line_out.compare(line_out.size() - 5, 5, "[y/n]") == 0) asked = 1;
+    if (line_out.size() >= 11 && line_out.compare(line_out.size() - 11, 11, "press Enter") == 0) asked = 1;
     if (value == '\n') {
         while (!line_out.empty() && (line_out.back() == '\n' || line_out.back() == '\r')) line_out.pop_back();
         printf("%llu says %s\n", (unsigned long long)now_us, line_out.c_str());

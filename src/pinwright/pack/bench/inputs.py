@@ -99,7 +99,7 @@ def analog(rig: Rig, placed: Placed) -> Iterator[tuple[Expect, float | None]]:
         found = reading_at(rig, placed, quantity)
         unit = "°C" if curve.unit == "degC" else curve.unit
         bounds = (found.low, found.high) if found is not None else (None, None)
-        text = curve.quantity if found is not None else "beyond what the converter reads: the reading stands at its end"
+        text = curve.quantity if found is not None else "beyond what the converter reads: the reading stands at its end, or has no value"
         printed = Expect(at, None, when, "reading", bounds[0], bounds[1], quantity, unit, words=text, cause_low=low, cause_high=high,
                          cause_none=(*none, "the firmware reads another channel"))  # fmt: skip
         yield printed, quantity

@@ -71,7 +71,8 @@ def loads_steps(rig: Rig) -> Iterator[Step]:
         "",
         "loads",
         "All of it together",
-        "Plug everything in and let the firmware do its work for an hour; feel for warmth, measure the rails again.",
+        "Plug everything in. By itself the firmware leaves every load off: switch the loads on by your own rules, or where the firmware "
+        "prints a menu by its numbers, again whenever one goes off. Stay with it for an hour; feel for warmth, measure the rails again.",
         "voltmeter",
         nets=tuple(net.id for net in rig.build.nets if net.role == "supply"),
         expects=tuple(rail_expect(rig, net, "everything at work") for net in rig.build.nets if net.role == "supply"),

@@ -19,8 +19,9 @@ LEADS_OHM = 1.0
 """What meter leads and two contacts add at most [ohm] (common practice, no source)."""
 SHORT_OHM = 1e3
 """Nets that nothing joins show more than this, even through the protection diodes of chips [ohm] (common practice, no source)."""
-RAIL_SHORT_OHM = 50.0
-"""A rail whose parts take little shows more than this against ground once its capacitors are full [ohm] (common practice, no source)."""
+MODULE_OHM = 100.0
+"""A rail of boards and modules nobody gives an input resistance for shows more than this against ground once their capacitors are full,
+with what takes much unplugged [ohm] (common practice, no source)."""
 DIODE_V = (0.15, 0.8)
 """What a diode test shows forward: from a Schottky diode to a large silicon one [V] (common practice, no source)."""
 KIRCHHOFF = "resistors in series and in parallel [Kirchhoff]; chips and modules can lower a reading, never raise it"
@@ -47,16 +48,20 @@ def continuity_steps(rig: Rig) -> Iterator[Step]:
 def _rails(rig: Rig) -> Iterator[Step]:
     rails = [net for net in rig.build.nets if net.role == "supply"]
     for number, net in enumerate(rails):
-        expects = [_apart(rig, net, rig.ground, _least_ohm(rig, net), f"{net.name} and ground")]
+        off = _unplugged(rig, net)
+        least, words = _least_ohm(rig, net, off)
+        expects = [_apart(rig, net, rig.ground, least, f"{net.name} and ground", words)]
         expects += [
             _apart(rig, net, other.terminals[0], _between_ohm(rig, net, other), f"{net.name} and {other.name}")
             for other in rails[number + 1 :]
         ]
+        quiet = f"Unplug {', '.join(off)} for this step: what takes much at little voltage hides a short. " if off else ""
         yield Step(
             "",
             "continuity",
             f"{net.name}: no short",
-            "Red probe on the rail, black as given; wait until the reading stands still.",
+            f"{quiet}Red probe on the rail, black as given; wait until the reading stands still."
+            + (" Then plug them in again: the next steps measure at their ends." if off else ""),
             "ohmmeter",
             nets=(net.id,),
             expects=tuple(expects),
@@ -66,20 +71,35 @@ def _rails(rig: Rig) -> Iterator[Step]:
         )
 
 
-def _least_ohm(rig: Rig, net: Net) -> float:
-    """What a rail must show at least: a part that takes much at little voltage is no short."""
-    parts = {terminal.item for terminal in net.terminals}
-    amps = sum(c.draw.burst for c in rig.build.supply.consumers if c.name in parts)
-    return min(RAIL_SHORT_OHM, 0.5 * (net.v_v or 0.0) / amps) if amps > 0 else RAIL_SHORT_OHM
+def _unplugged(rig: Rig, net: Net) -> tuple[str, ...]:
+    """What comes off a rail for its short check: supplies, loads, and parts that may be a few ohms by themselves."""
+    on_rail = dict.fromkeys(terminal.item for terminal in net.terminals)
+    amps = {ref: sum(c.draw.burst for c in rig.build.supply.consumers if rig.refs.get(c.name, c.name) == ref) for ref in on_rail}
+    loads = set(rig.load_parts)
+    return tuple(
+        ref
+        for ref in on_rail
+        if rig.build.by_ref[ref].kind == "supply"
+        or ref in loads
+        or (rig.build.by_ref[ref].kind == "part" and amps[ref] * 2 * MODULE_OHM > (net.v_v or 0.0))
+    )
+
+
+def _least_ohm(rig: Rig, net: Net, off: tuple[str, ...]) -> tuple[float, str]:
+    """What a rail must show at least with those unplugged, and why: resistors and transistors alone are no module."""
+    left = [t.item for t in net.terminals if t.item not in off and rig.build.by_ref[t.item].kind in ("board", "part")]
+    if left:
+        return MODULE_OHM, "climbs while capacitors charge"
+    return SHORT_OHM, ""
 
 
 def _between_ohm(rig: Rig, net: Net, other: Net) -> float:
     """Least between two rails: the board's own regulator lies between those it is joined to."""
     on_board = all(any(t.item == rig.build.board.ref for t in each.terminals) for each in (net, other))
-    return RAIL_SHORT_OHM if on_board else SHORT_OHM
+    return MODULE_OHM if on_board else SHORT_OHM
 
 
-def _apart(rig: Rig, net: Net, other: Terminal, least: float, words: str) -> Expect:
+def _apart(rig: Rig, net: Net, other: Terminal, least: float, words: str, more: str = "") -> Expect:
     found = resistance(rig.edges, net.id, rig.net_id(other))
     low = least if found is None else min(least, 0.5 * found.low)
     high = None if found is None else found.high * 1.02 + LEADS_OHM
@@ -93,7 +113,9 @@ def _apart(rig: Rig, net: Net, other: Terminal, least: float, words: str) -> Exp
         high,
         found.middle if found is not None else None,
         "Ω",
-        words=f"{words}: " + ("nothing joins them" if found is None else f"about {shown(found.middle)} of resistors"),
+        words=f"{words}: "
+        + ("nothing joins them" if found is None else f"about {shown(found.middle)} of resistors")
+        + (f"; {more}" if more else ""),
         cause_low=of_short(words.split(" and ")),
     )
 

@@ -132,7 +132,7 @@ def driven(rig: Rig, placed: Placed, level: str, duty: float | None = None) -> I
 
 def _high(rig: Rig, placed: Placed) -> Range:
     """Where the pin's level and the current it draws there agree [V]: the current grows with the level, the level falls with it."""
-    if placed.line.asks.direction == "open-drain":
+    if placed.line.asks.direction in ("open-drain", "bidir") and placed.net.bus < 0:  # let go, never driven high
         return rig.pin_at_rest(placed) or rig.gives_high(0.0)
     bottom, top = 0.0, rig.rail.high
     for _ in range(40):

@@ -85,6 +85,12 @@ class Rig:
         """Terminal of the part by line."""
         return {line: end for stage in self.build.stages for line, end in zip(stage.lines, stage.ends, strict=False)}
 
+    @cached_property
+    def refs(self) -> dict[str, str]:
+        """Item by the name of its part in the brief: a name somebody else has already gets another ref."""
+        found = {placed.line.part: self.ends[line].item for line, placed in self.placed.items() if line in self.ends}
+        return {part: ref for part, ref in found.items() if self.build.by_ref[ref].kind == "part"}
+
     def net(self, terminal: Terminal | None) -> Net | None:
         """Net of a terminal, if it is joined to anything."""
         return None if terminal is None else self.build.net_at.get(terminal)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from pinwright.circuits.window import shown
 from pinwright.fitting.nets import Bus
@@ -12,7 +13,7 @@ from pinwright.pack.bench.inputs import analog, digital, idle_bus
 from pinwright.pack.bench.model import Expect, Step
 from pinwright.pack.bench.outputs import driven, on_when
 from pinwright.pack.bench.rig import Rig
-from pinwright.pack.bench.walk import must_stay_off, self_test_duty, walk
+from pinwright.pack.bench.walk import LOAD_SHOWN_S, feed_of, must_stay_off, self_test_duty, walk
 
 __all__ = ["running_steps"]
 
@@ -55,7 +56,14 @@ def _line(rig: Rig, placed: Placed) -> tuple[tuple[Expect, ...], str, tuple[tupl
         pairs = list(analog(rig, placed))
         values = dict.fromkeys(quantity for _, quantity in pairs if quantity is not None)
         found = tuple((f"quantity {number + 1}", quantity) for number, quantity in enumerate(values))
-        return tuple(expect for expect, _ in pairs), f"Give {placed.line.part} the values below; compare meter and print-out.", found
+        do = f"Give {placed.line.part} the values below; compare meter and print-out."
+        feed = feed_of(placed, rig.placed.values())
+        if feed is not None:
+            do += (
+                f" The firmware switches {feed.line.id} on for the reading only: for the meter, let the step of {feed.line.id} hold it on, "
+                "and measure this pin meanwhile."
+            )
+        return tuple(expect for expect, _ in pairs), do, found
     if asks.direction == "analog-out":
         half = rig.rail.middle / 2
         expect = Expect(
@@ -64,6 +72,10 @@ def _line(rig: Rig, placed: Placed) -> tuple[tuple[Expect, ...], str, tuple[tupl
         return (expect,), "The self test writes half scale.", (("share", 0.5),)
     if asks.signal in ("i2c", "onewire"):
         return (idle_bus(rig, placed), *_found(rig, placed)), "Let the self test scan the bus.", ()
+    if asks.direction in ("bidir", "open-drain") and asks.signal == "pulse" and placed.net.bus < 0:
+        # Never driven high: either side pulls it low or lets it go.
+        do = f"Let the self test ask {placed.line.part} once: an answer or plausible values must be printed."
+        return (idle_bus(rig, placed),), do, ()
     if asks.signal == "touch":
         seen = Expect(
             rig.pins.get(line), None, "a finger on it and off", "sight", None, None, None, "", words="the printed count changes clearly"
@@ -74,7 +86,8 @@ def _line(rig: Rig, placed: Placed) -> tuple[tuple[Expect, ...], str, tuple[tupl
     duty = self_test_duty(placed)
     if duty is not None:
         expects = (*driven(rig, placed, "pwm", duty), *driven(rig, placed, "low"))
-        return expects, f"The self test drives it with a duty of {duty * 100:.3g} %, then low; {_happens(rig, placed)}.", (("duty", duty),)
+        do = f"The self test drives it with a duty of {duty * 100:.3g} % and {_held(placed)}, then low; {_happens(rig, placed)}."
+        return expects, do, (("duty", duty),)
     levels = ("high", "low") if on_when(placed) == "high" else ("low", "high")
     expects = tuple(expect for level in levels for expect in driven(rig, placed, level))
     steps = tuple(("level", 1.0 if level == "high" else 0.0) for level in levels)
@@ -86,7 +99,20 @@ def _line(rig: Rig, placed: Placed) -> tuple[tuple[Expect, ...], str, tuple[tupl
             at, rig.ground, "the self test sends pulses", "voltage", 0.0, rig.rail.high, None, "V", "scope only", words, few, much, none
         )
         expects = (train, *expects)
-    return expects, f"The self test drives it {levels[0]}, waits for a key, then {levels[1]}; {_happens(rig, placed)}.", steps
+    if placed.net.bus >= 0 or asks.role == "CS":
+        expects = tuple(replace(expect, meter="scope only", when=expect.when.replace("drives it", "talks:")) for expect in expects)
+        return expects, f"The self test talks over the bus: the line moves between the two levels below; {_happens(rig, placed)}.", ()
+    does = {"high": "lets it go" if asks.direction in ("open-drain", "bidir") else "drives it high", "low": "drives it low"}
+    if asks.signal in _PULSED or asks.needs.exact_pulses:
+        return expects, f"The self test sends pulses, then stops; {_happens(rig, placed)}.", steps
+    return expects, f"The self test {does[levels[0]]} and {_held(placed)}, then {does[levels[1]]}; {_happens(rig, placed)}.", steps
+
+
+def _held(placed: Placed) -> str:
+    """How long a state lasts, the same in both languages."""
+    if must_stay_off(placed):
+        return f"holds it for {LOAD_SHOWN_S:g} s at most, for it must stay off (repeat the step for each measurement)"
+    return "holds it until you press Enter"
 
 
 def _happens(rig: Rig, placed: Placed) -> str:

@@ -100,6 +100,12 @@ def _step(rig: Rig, phase: Phase, pin: Terminal, rows: list[Row], do: str, can_h
         if row.keeps and any(c.phase == phase and c.verdict not in ("off", "obeys", "-") for c in row.cells)
     )
     keeps = next((row.keeps for row in rows if row.keeps), "")
+    musts = [p.line.id for p in lines if must_stay_off(p)]
+    if musts and any(e.quantity == "voltage" and e.low is None and e.high is None for e in expects):
+        # The node floats (an input that is off while it is let go): no reading is wrong, so there is nothing to stop for.
+        keeps = "no voltage to hold it against"
+        cautions = (*cautions, f"{', '.join(musts)}: a meter proves nothing here, so the load stays unplugged in this step")
+        musts = []
     return Step(
         "",
         phase,
@@ -111,7 +117,7 @@ def _step(rig: Rig, phase: Phase, pin: Terminal, rows: list[Row], do: str, can_h
         expects=tuple(expects),
         why=(*dict.fromkeys(why), WITH_METER, *cell.sources),
         cautions=cautions,
-        stop=any(must_stay_off(p) for p in lines),
+        stop=bool(musts),
     )
 
 

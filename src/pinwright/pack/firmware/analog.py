@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from pinwright.fitting.plan import Placed
     from pinwright.fitting.setting import Bench
 
-__all__ = ["SAMPLES", "analog_of", "conversion_of"]
+__all__ = ["FAULT_SHARE", "SAMPLES", "analog_of", "conversion_of"]
 
+FAULT_SHARE = 0.005
+"""A resistive sensor this near either end of the supply or the range is open or shorted, a share of it (our choice)."""
 SAMPLES = 16
 """Readings to average: noise falls to a quarter (common practice, no source)."""
 _AT_REF = {"ntc": 25.0, "ldr": 10.0}
@@ -34,6 +36,8 @@ def analog_of(placed: Placed, pin: Pin, view: BoardView, bench: Bench) -> Analog
     ratio = _ratio(placed, asks)
     conversion = conversion_of(asks.curve, asks.rail.at(logic_v), logic_v)
     worth = reading(asks, placed.place, view, bench, placed.circuit.elements)
+    if worth is not None and worth.low < worth.high:
+        conversion = replace(conversion, low=worth.low, high=worth.high)
     area = _area(unit, worth.range_name if worth else "", asks, ratio, logic_v)
     is_supply = _is_supply(area, logic_v)
     low, high = (conversion.low, conversion.high) if conversion.kind != "volts" else (0.0, round(area.v_max_v * ratio, 3))

@@ -32,6 +32,7 @@ class Core:
     converter's range is always the supply.  ``pwm``: ``timers``: registers; ``shared``: ``pwm_code`` holds ``pwm_write``;
     ``plain``: the core's own call.  ``pwm_fixed_hz`` [Hz]: the one frequency the core's call makes.
     ``newest_only``: chips that older versions of the core do not know.
+    ``wire_timeout``: C++ that lets a bus that hangs go on, where the core waits for ever otherwise.
     ``wire``, ``spi``, ``uart``: how pins are chosen; ``bus_pins``: by board, the labels a core's fixed buses sit on.
     ``sleep``: whether waking is a ``reset`` or it ``stays`` where it was (empty: no call for it, ``sleep_note`` says so); the other
     ``sleep_...`` are its C++: the whole (``sleep_code``), a wake pin, the timer, a level or pull to keep.
@@ -74,6 +75,7 @@ class Core:
     bus_pins: dict[str, dict[str, str]] = field(default_factory=dict)
     wire: str = "fixed"
     wire_more: str = ""
+    wire_timeout: str = ""
     spi: str = "fixed"
     spi_more: str = ""
     spi_by_number: bool = False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pinwright.pack.firmware.analog import FAULT_SHARE
 from pinwright.pack.firmware.cpp_sketch import Sketch, block, comment, number, said
 from pinwright.pack.firmware.model import Analog
 
@@ -41,7 +42,8 @@ def _volts(sketch: Sketch, analog: Analog, references: set[str]) -> None:
                 f"analogRead({name});  // the first reading after a change counts for nothing",
             ]
         reading, sum_volts = f"analogRead({name})", f"{number(full)} / {2**bits - 1}.0f"
-    switch = _switch(sketch, analog)
+    feed = sketch.program.feed_of(pin)
+    switch = feed.snake if feed is not None else ""
     if switch:
         before = [f"set_{switch}(true);  // the part is fed for the reading only", "delay(10);", *before]
     ratio = f" * {number(analog.ratio)}" if analog.ratio != 1 else ""
@@ -60,12 +62,6 @@ def _volts(sketch: Sketch, analog: Analog, references: set[str]) -> None:
             ],
         ),
     )
-
-
-def _switch(sketch: Sketch, analog: Analog) -> str:
-    """The one output of the same part that switches it on, where there is one that may move freely."""
-    own = [pin for pin in sketch.program.of("output") if pin.part == analog.pin.part]
-    return own[0].snake if len(own) == 1 and not own[0].must_stay_off else ""
 
 
 def _range(analog: Analog) -> str:
@@ -88,11 +84,12 @@ def _quantity(sketch: Sketch, analog: Analog) -> None:
     )
     sketch.pieces.add("tell")
     unit = said(law.unit)
-    sketch.reports.append(f"tell({said(pin.words)}, read_{pin.snake}(), {unit});")
-    sketch.shows[pin.name] = [
-        f'tell(F("at the line"), volts_{pin.snake}(), F("V"));',
-        f"tell({said(pin.words)}, read_{pin.snake}(), {unit});",
-    ]
+    told = f"tell({said(pin.words)}, read_{pin.snake}(), {unit});"
+    if law.is_resistive:
+        sketch.pieces.add("tell_sensor")
+        told = told.replace("tell(", "tell_sensor(", 1)
+    sketch.reports.append(told)
+    sketch.shows[pin.name] = [f'tell(F("at the line"), volts_{pin.snake}(), F("V"));', told]
 
 
 def _law(analog: Analog) -> str:
@@ -116,9 +113,8 @@ def _shown(sketch: Sketch, analog: Analog) -> list[str]:
         return [f"const float shown = {volts};"]
     if law.kind == "linear":
         return [f"const float shown = ({volts} - {number(law.zero)}) / {number(law.gain)};"]
-    share = f"const float x = {volts} / {number(law.feed_v)};"
     if law.kind == "share":
-        return [share, f"const float shown = (x - {number(law.zero)}) / {number(law.gain)};"]
+        return [f"const float x = {volts} / {number(law.feed_v)};", f"const float shown = (x - {number(law.zero)}) / {number(law.gain)};"]
     sketch.pieces.add(law.kind)
     turned = "(1.0f - x) / x" if law.to_supply else "x / (1.0f - x)"
     call = {
@@ -126,9 +122,15 @@ def _shown(sketch: Sketch, analog: Analog) -> list[str]:
         "pt": f"pt_celsius(ohm, {number(law.r_ref_ohm)})",
         "ldr": f"ldr_lux(ohm, {number(law.r_ref_ohm)}, {number(law.at_ref)}, {number(law.gamma)})",
     }[law.kind]
+    full_v = (sketch.program.logic_v if sketch.core.analog_full == "logic" else analog.full_v) * analog.ratio
+    ends = (FAULT_SHARE * max(full_v, law.feed_v), (1 - FAULT_SHARE) * min(full_v, law.feed_v))
     return [
-        share,
-        *block("if (!(x > 0.0f && x < 1.0f))", ["return NAN;  // open or shorted"]),
+        f"const float volts = {volts};",
+        *block(
+            f"if (!(volts > {number(round(ends[0], 6))} && volts < {number(round(ends[1], 6))}))",
+            ["return NAN;  // at an end of supply or range: open, shorted, or beyond what can be read"],
+        ),
+        f"const float x = volts / {number(law.feed_v)};",
         f"const float ohm = {number(law.r_fixed_ohm)} * {turned};",
         f"const float shown = {call};",
     ]

@@ -10,7 +10,7 @@ __all__ = ["write_commands", "write_report", "write_self_test", "write_waiting"]
 LOAD_MS = 10_000
 """A load that must stay off goes off again by itself after this long on command [ms] (our choice)."""
 SHOW_MS = 5000
-"""How long the self-test shows each state of an output: a meter settles in it [ms] (our choice)."""
+"""How long the self-test leaves a load that must stay off on at most: a meter settles in it [ms] (our choice)."""
 WATCH_MS = 5000
 """How long the self-test watches an input [ms] (our choice)."""
 ASK_MS = 60_000
@@ -45,16 +45,28 @@ def write_commands(sketch: Sketch) -> None:
     if not sketch.outputs or not sketch.has_console:
         return
     sketch.pieces.add("line")
-    has_loads = any(out.is_load for out in sketch.outputs)
     menu = ['console.println(F("Type a number and on, off or a percentage:"));']
     for index, out in enumerate(sketch.outputs, 1):
         stays = " (a load: goes off again by itself)" if out.is_load else ""
         menu.append(f"console.println({said(f'{index} {out.pin.words}' + stays, 100)});")
     sketch.add("// Says what can be commanded.", *block("void show_menu()", menu))
-    if has_loads:
+    clocks = {out.pin.name: number for number, out in enumerate(out for out in sketch.outputs if out.is_load)}
+    if clocks:
+        sketch.add("#ifndef LOAD_MS", f"#define LOAD_MS {LOAD_MS}  // how long a load stays on by a typed command", "#endif")
         sketch.add(
-            *("#ifndef LOAD_MS", f"#define LOAD_MS {LOAD_MS}  // how long a load stays on by a typed command", "#endif"),
-            *("uint32_t load_since_ms = 0;", "bool load_is_on = false;"),
+            "// A clock for each load: one that is commanded does not keep another on.",
+            *("struct LoadClock {", "  bool runs;", "  uint32_t since_ms;", "};"),
+            f"LoadClock load_clocks[{len(clocks)}] = {{}};",
+            "",
+            "// Whether a load's time is over; the clock stops then.",
+            *block(
+                "bool is_over(LoadClock &clock)",
+                [
+                    *block("if (!clock.runs || millis() - clock.since_ms <= LOAD_MS)", ["return false;"]),
+                    "clock.runs = false;",
+                    "return true;",
+                ],
+            ),
         )
     body = [
         "char *rest = nullptr;",
@@ -66,14 +78,15 @@ def write_commands(sketch: Sketch) -> None:
     ]
     for index, out in enumerate(sketch.outputs, 1):
         body += [f"  case {index}:", f"    {out.set}"]
-        body += ["    load_is_on = load_is_on || share > 0.0f;", "    load_since_ms = millis();"] if out.is_load else []
+        body += [f"    load_clocks[{clocks[out.pin.name]}] = {{true, uint32_t(millis())}};"] if out.is_load else []
         body.append("    break;")
     body += ["  default:", "    show_menu();", "}"]
     sketch.add(*comment("Obeys a typed line. Loads that must stay off are switched here and in the self-test only."),
                *block("void obey(const char *line)", body))  # fmt: skip
     sketch.polls += ["static char typed[16];", *block("if (has_line(typed, sizeof typed))", ["obey(typed);"])]
-    if has_loads:
-        sketch.polls += block("if (load_is_on && millis() - load_since_ms > LOAD_MS)", ["load_is_on = false;", "all_off();"])
+    for out in sketch.outputs:
+        if out.is_load:
+            sketch.polls += block(f"if (is_over(load_clocks[{clocks[out.pin.name]}]))", [out.off])
 
 
 def write_self_test(sketch: Sketch) -> None:
@@ -84,10 +97,12 @@ def write_self_test(sketch: Sketch) -> None:
         return
     steps = [step for step in program.steps if sketch.shows.get(step.name)]
     sketch.add("#if SELF_TEST")
-    sketch.add("#ifndef SHOW_MS", f"#define SHOW_MS {SHOW_MS}  // how long each state of an output is shown", "#endif",
+    sketch.add("#ifndef SHOW_MS", f"#define SHOW_MS {SHOW_MS}  // how long a load that must stay off is shown at most", "#endif",
                "#ifndef WATCH_MS", f"#define WATCH_MS {WATCH_MS}  // how long an input is watched", "#endif")  # fmt: skip
     sketch.add(*_ASK.strip("\n").split("\n"))
     used = "\n".join(line for step in steps for line in sketch.shows[step.name])
+    if "hold(" in used:
+        sketch.add(*_HOLD.strip("\n").split("\n"))
     if "watch(" in used:
         sketch.add(*_WATCH.strip("\n").split("\n"))
     if "show_count(" in used:
@@ -133,6 +148,22 @@ bool ask(const __FlashStringHelper *question) {{
   console.println(answer == 'y' ? F(" yes") : F(" no"));
   return answer == 'y';
 }}
+"""
+_HOLD = """
+// Holds a state until a key is typed, but not longer than most_ms (0: as long as it takes).
+void hold(uint32_t most_ms) {
+  console.print(most_ms == 0 ? F("look and measure, then press Enter") : F("look and measure now; it ends by itself, or press Enter"));
+  console.flush();
+  rest_ms(20);
+  while (console.available() > 0) {
+    console.read();  // the rest of the line before
+  }
+  const uint32_t from_ms = millis();
+  while (console.available() == 0 && (most_ms == 0 || millis() - from_ms < most_ms)) {
+    rest_ms(1);
+  }
+  console.println();
+}
 """
 _WATCH = """
 // Watches an input for a while and says how often it changed.

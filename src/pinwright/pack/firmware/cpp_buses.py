@@ -71,7 +71,10 @@ def _i2c(sketch: Sketch, bus: Bus, index: int) -> None:
         "set": [f"{wire}.setSDA({sda});", f"{wire}.setSCL({scl});", f"{wire}.begin();"],
         "set-pins": [f"{wire}.setPins({sda}, {scl});", f"{wire}.begin();"],
     }[core.wire]
-    _begin(sketch, bus, [*lines, f"{wire}.setClock(bus_hz::{bus.snake});"])
+    clock = f"{wire}.setClock(bus_hz::{bus.snake});"
+    limit = [Template(core.wire_timeout).substitute(wire=wire)] if core.wire_timeout else []
+    why = ["// A bus that hangs must not hold the programme up: a load could not go off."] if limit else []
+    _begin(sketch, bus, [*lines, clock, *why, *limit])
     body = []
     for device in bus.devices:
         if device.address is None:
@@ -81,6 +84,11 @@ def _i2c(sketch: Sketch, bus: Bus, index: int) -> None:
             f"{wire}.beginTransmission(addresses::{device.name.lower()});",
             f'tell({who}, {wire}.endTransmission() == 0 ? F("answers") : F("does not answer"));',
         ]
+    planned = [f"addresses::{device.name.lower()}" for device in bus.devices if device.address is not None]
+    if planned:
+        sketch.pieces.add("scan")
+        body_of_scan = [f"static const uint8_t planned[] = {{{', '.join(planned)}}};", f"scan({wire}, planned, sizeof planned);"]
+        sketch.shows[bus.name] += ["{", *(f"  {line}" for line in body_of_scan), "}"]
     sketch.pieces.add("tell")
     sketch.add(*comment(f"Asks every part on {bus.words} whether it is there."), *block(f"void probe_{bus.snake}()", body))
     sketch.reports.append(f"probe_{bus.snake}();")

@@ -37,6 +37,34 @@ template <typename T> void tell(const __FlashStringHelper *name, T value, const 
   console.println(unit);
 }
 """,
+    "tell_sensor": """
+// Says the reading of a sensor that is a resistor, or that it has none.
+void tell_sensor(const __FlashStringHelper *name, float value, const __FlashStringHelper *unit) {
+  if (isnan(value)) {
+    tell(name, F("no value: open, shorted, or beyond what can be read"));
+  } else {
+    tell(name, value, unit);
+  }
+}
+""",
+    "scan": """
+// Asks every 7-bit address that is free for parts; says who answers, and whether the plan has it.
+template <typename Bus> void scan(Bus &bus, const uint8_t *planned, uint8_t count) {
+  for (uint8_t address = 0x08; address <= 0x77; address++) {
+    bus.beginTransmission(address);
+    if (bus.endTransmission() != 0) {
+      continue;
+    }
+    bool is_planned = false;
+    for (uint8_t i = 0; i < count; i++) {
+      is_planned = is_planned || planned[i] == address;
+    }
+    console.print(F("0x"));
+    console.print(address, HEX);
+    console.println(is_planned ? F(" answers, as planned") : F(" answers, not in the plan"));
+  }
+}
+""",
     "contact": """
 // An input whose level counts once it has stood still for settle_ms.
 struct Contact {

@@ -9,7 +9,6 @@ from pinwright.pack.firmware.model import Dac, Pin, Pwm
 __all__ = ["write_outputs"]
 
 
-_SHOW = "rest_ms(SHOW_MS);"
 _PLAIN = """
 void drive_first(pin_number pin, uint8_t level) {
   digitalWrite(pin, level);    // the level first,
@@ -65,6 +64,11 @@ def _about(pin: Pin, what: str) -> list[str]:
     return comment(f"{pin.words}: {what}{stays}.")
 
 
+def _show(pin: Pin) -> str:
+    """Waits while the maker looks: for a key, for what must stay off not longer than its time."""
+    return "hold(SHOW_MS);" if pin.must_stay_off else "hold(0);"
+
+
 def _offer(sketch: Sketch, pin: Pin, call: str, off: str, shows: tuple[str, ...]) -> None:
     sketch.outputs.append(Output(pin, call, off, pin.must_stay_off, shows))
     sketch.shows[pin.name] = list(shows)
@@ -77,7 +81,7 @@ def _switch(sketch: Sketch, pin: Pin) -> None:
         *block(f"void set_{pin.snake}(bool on)", [f"digitalWrite(pins::{pin.snake}, on ? {on} : {off});"]),
     )
     call = f"set_{pin.snake}"
-    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _SHOW, f"{call}(false);"))
+    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _show(pin), f"{call}(false);"))
 
 
 def _open_drain(sketch: Sketch, pin: Pin) -> None:
@@ -92,7 +96,7 @@ def _open_drain(sketch: Sketch, pin: Pin) -> None:
         ),
     )
     call = f"set_{pin.snake}"
-    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _SHOW, f"{call}(false);"))
+    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _show(pin), f"{call}(false);"))
 
 
 def _pulses(sketch: Sketch, pin: Pin) -> None:
@@ -170,11 +174,11 @@ def _pwm(sketch: Sketch, pwm: Pwm) -> None:
             _servo(sketch, pwm)
         elif pwm.tone:
             call = f"set_{pin.snake}"
-            shows = (f"{call}(0.5f);", _SHOW, f"{call}(0.0f);")
+            shows = (f"{call}(0.5f);", _show(pin), f"{call}(0.0f);")
             _offer(sketch, pin, f"{call}(share > 0.0f ? 0.5f : 0.0f);", f"{call}(0.0f);", shows)
         else:
             call = f"set_{pin.snake}"
-            steps = (f"{call}(0.5f);", _SHOW, f"{call}(0.0f);")
+            steps = (f"{call}(0.5f);", _show(pin), f"{call}(0.0f);")
             _offer(sketch, pin, f"{call}(share);", f"{call}(0.0f);", steps)
 
 
@@ -258,7 +262,7 @@ def _servo(sketch: Sketch, pwm: Pwm) -> None:
 
 def _offer_servo(sketch: Sketch, pin: Pin) -> None:
     call = f"turn_{pin.snake}"
-    shows = (f"{call}(0.5f);", _SHOW, f"{call}(-1.0f);")
+    shows = (f"{call}(0.5f);", _show(pin), f"{call}(-1.0f);")
     _offer(sketch, pin, f"{call}(share);", f"{call}(-1.0f);", shows)
 
 
@@ -297,7 +301,7 @@ def _tone(sketch: Sketch, pwm: Pwm) -> None:
         ),
     )
     call = f"set_{pin.snake}"
-    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _SHOW, f"{call}(false);"))
+    _offer(sketch, pin, f"{call}(share > 0.0f);", f"{call}(false);", (f"{call}(true);", _show(pin), f"{call}(false);"))
 
 
 def _dac(sketch: Sketch, dac: Dac) -> None:
@@ -312,5 +316,5 @@ def _dac(sketch: Sketch, dac: Dac) -> None:
         *block(f"void set_{pin.snake}(float share)", [*first, f"{core.dac}(pins::{pin.snake}, int(share * {2**bits - 1}.0f + 0.5f));"]),
     )
     call = f"set_{pin.snake}"
-    shows = (f"{call}(0.5f);", _SHOW, f"{call}(0.0f);")
+    shows = (f"{call}(0.5f);", _show(pin), f"{call}(0.0f);")
     _offer(sketch, pin, f"{call}(share);", f"{call}(0.0f);", shows)

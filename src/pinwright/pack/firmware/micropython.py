@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 
 from pinwright.pack.firmware.micropython_device import device_source
@@ -63,6 +64,7 @@ def _main(sheet: Sheet) -> str:
         '    """Your own rules: set wanted["name of an output"] to True or False by what was read.',
         "",
         "    As it stands nothing is switched on.",
+        *_fault_words(sheet),
         *_load_words(loads),
         '    """',
         "",
@@ -105,12 +107,18 @@ def _main(sheet: Sheet) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _fault_words(sheet: Sheet) -> list[str]:
+    names = [analog.pin.snake for analog in sheet.program.analogs if analog.conversion.is_resistive]
+    if not names:
+        return []
+    words = f"None is a fault (the sensor is open, shorted or beyond its range), never a value: {', '.join(names)}."
+    return [f"    {line}" for line in textwrap.wrap(words, 90)]
+
+
 def _load_words(loads: Iterable[str]) -> list[str]:
     named = list(loads)
     if not named:
         return []
-    import textwrap
-
     words = f"Somebody or something is hurt if these run when they should not: {', '.join(named)}. Only your rules switch them. "
     words += "A programme is no safety device: heat, motors and mains want a fuse or cut-out of their own."
     return [f"    {line}" for line in textwrap.wrap(words, 90)]

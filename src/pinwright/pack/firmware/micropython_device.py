@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 
+from pinwright.pack.firmware.analog import FAULT_SHARE
 from pinwright.pack.firmware.micropython_parts import WIDTH, Sheet, number, wrapped_call
 from pinwright.pack.firmware.micropython_selftest import self_test_lines
 from pinwright.pack.firmware.micropython_sleep import sleep_lines
@@ -142,8 +143,13 @@ def _law(sheet: Sheet, analog: Analog) -> list[str]:
     if law.kind == "share":
         return [*head, doc, f"    return {_less(f'volts / {feed}', law.zero)} / {number(law.gain)}"]
     sheet.pieces.add("resistance")
-    side = ", to_supply=True" if law.to_supply else ""
-    lines = [*head, doc, f"    r_ohm = kit.resistance(volts / {feed}, {number(law.r_fixed_ohm)}{side})"]
+    setting = sheet.setting(analog)
+    full_v = (setting.full_v or (analog.full_v if setting.share is None else sheet.program.logic_v * setting.share)) * analog.ratio
+    reach = full_v / law.feed_v
+    ends = (FAULT_SHARE * max(reach, 1.0), (1 - FAULT_SHARE) * min(reach, 1.0))
+    given = [f"volts / {feed}", number(law.r_fixed_ohm), *map(number, ends), *(["to_supply=True"] if law.to_supply else [])]
+    lines = [*head, f'{doc[:-3]} None: open, shorted or beyond."""', *wrapped_call("    ", "r_ohm = ", "kit.resistance", tuple(given))]
+    lines += ["    if r_ohm is None:", "        return None"]
     if law.kind == "ntc":
         sheet.pieces.add("ntc")
         return [*lines, f"    return kit.ntc(r_ohm, {number(law.r_ref_ohm)}, {number(law.beta_k)}, {number(law.at_ref)})"]
@@ -270,7 +276,10 @@ def _analogs(sheet: Sheet) -> list[list[str]]:
         sheet.pieces.add("Analog")
         name = analog.pin.snake
         ratio = number(analog.ratio)
-        given = (sheet.adc(analog), sheet.full_v(analog), ratio, f"{name}_law", f"{analog.pin.name}_POINTS", str(analog.samples))
+        given: tuple[str, ...] = (sheet.adc(analog), sheet.full_v(analog), ratio, f"{name}_law", f"{analog.pin.name}_POINTS")
+        given += (str(analog.samples),)
+        fed_by = sheet.program.feed_of(analog.pin)
+        given += (f"self.{fed_by.snake}",) if fed_by is not None else ()
         blocks.append(wrapped_call("        ", f"self.{name} = ", "kit.Analog", given))
     for dac in sheet.program.dacs:
         if sheet.has(dac.pin):

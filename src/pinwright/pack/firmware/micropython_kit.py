@@ -333,30 +333,45 @@ class Climate:
 ''',
     ),
     "Analog": (
-        (),
+        ("time",),
         '''
 class Analog:
-    """An analog input in its own unit: mean of ``samples``, its law, two calibration points."""
+    """An analog input in its own unit: mean of ``samples``, its law, two calibration points.
 
-    def __init__(self, adc, full_v, ratio, law, points, samples):
+    ``feed``: output that switches the part's measuring on; it is on for a reading only.
+    """
+
+    def __init__(self, adc, full_v, ratio, law, points, samples, feed=None):
         self.adc = adc
         self.full_v = full_v
         self.ratio = ratio
         self.law = law
         self.points = points
         self.samples = samples
+        self.feed = feed
 
     def volts(self):
         """Volts on the line, a divider before the pin taken out."""
         total = 0
-        for _ in range(self.samples):
-            total += self.adc.read_u16()
+        try:
+            if self.feed is not None:
+                self.feed.on()
+                time.sleep_ms(10)
+            for _ in range(self.samples):
+                total += self.adc.read_u16()
+        finally:
+            if self.feed is not None:
+                self.feed.off()
         return total / self.samples / 65535 * self.full_v * self.ratio
 
     def read(self):
+        """In its unit; None where the law finds the sensor open, shorted or beyond its range."""
+        shown = self.law(self.volts())
+        if shown is None:
+            return None
         (shown_a, true_a), (shown_b, true_b) = self.points
         slope = (true_b - true_a) / (shown_b - shown_a)
-        return true_a + (self.law(self.volts()) - shown_a) * slope
+        return true_a + (shown - shown_a) * slope
 ''',
     ),
     "Touch": (
@@ -375,10 +390,14 @@ class Touch:
     "resistance": (
         (),
         '''
-def resistance(share, r_fixed_ohm, to_supply=False):
-    """Sensor in a divider, from the share of the supply at its tap."""
-    low = min(max(share, 1e-6), 1 - 1e-6)  # open or shorted: a far value, no division by zero
-    return r_fixed_ohm * ((1 - low) / low if to_supply else low / (1 - low))
+def resistance(share, r_fixed_ohm, least, most, to_supply=False):
+    """Sensor in a divider, from the share of the supply at its tap.
+
+    None outside ``least`` to ``most``, the ends of supply and range: open, shorted, or beyond.
+    """
+    if not least < share < most:
+        return None
+    return r_fixed_ohm * ((1 - share) / share if to_supply else share / (1 - share))
 ''',
     ),
     "ntc": (
@@ -485,7 +504,11 @@ _TESTS: dict[str, str] = {
     "value": """
     def value(self, words, read, unit, do, expect):
         self.begin(words, do, expect)
-        print("  read:", read(), unit)
+        found = read()
+        if found is None:
+            print("  no value: open, shorted, silent, or beyond what can be read")
+        else:
+            print("  read:", found, unit)
         self.note(words, self.yes("Is that as expected?"))
 """,
     "i2c": """

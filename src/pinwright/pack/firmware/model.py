@@ -135,7 +135,8 @@ class Conversion:
     ``ntc``: 1/T = 1/T0 + ln(R / ``r_ref_ohm``) / ``beta_k``, kelvin, T0 = ``at_ref`` in °C [EPCOS, Standardized R/T Characteristics].
     ``pt``: R / ``r_ref_ohm`` = 1 + A t + B t^2 (below 0 °C + C (t - 100) t^3) turned round [IEC 60751].
     ``ldr``: ``at_ref`` (``r_ref_ohm`` / R)^(1 / ``gamma``) [lx].
-    ``low``, ``high``: what the part covers, in ``unit``.
+    ``low``, ``high``: what can be read, in ``unit``: the part's range as far as the converter reaches.
+    ``is_resistive``: an open or shorted sensor shows as a share of the supply near 0 or 1.
     """
 
     kind: Literal["volts", "linear", "share", "ntc", "pt", "ldr"]
@@ -152,6 +153,11 @@ class Conversion:
     beta_k: float = 0.0
     gamma: float = 1.0
     to_supply: bool = False
+
+    @property
+    def is_resistive(self) -> bool:
+        """Whether the sensor is a resistor in a divider."""
+        return self.kind in ("ntc", "pt", "ldr")
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,6 +381,11 @@ class Program:
     def of(self, *kinds: PinKind) -> tuple[Pin, ...]:
         """Pins of these kinds, in the order of the brief."""
         return tuple(pin for pin in self.pins if pin.kind in kinds)
+
+    def feed_of(self, pin: Pin) -> Pin | None:
+        """The one output of an analog pin's part that switches its measuring on, where there is one that may move freely."""
+        own = [other for other in self.of("output") if other.part == pin.part] if pin.kind == "analog" else []
+        return own[0] if len(own) == 1 and not own[0].must_stay_off else None
 
     def device_of(self, pin: Pin) -> Device:
         """The part a pin belongs to (the first, on a bus)."""

@@ -18,11 +18,12 @@ def steps_of(program: Program) -> tuple[Step, ...]:
     steps: list[Step] = []
     done: set[str] = set()
     for pin in sorted(program.pins, key=lambda pin: pin.part in careful):
-        if pin.name in done:
-            continue
-        for step, names in _steps_at(program, pin):
-            done.update(names)
-            steps.append(step)
+        for each in (program.feed_of(pin), pin):  # what feeds a sensor is tried before its reading
+            if each is None or each.name in done:
+                continue
+            for step, names in _steps_at(program, each):
+                done.update(names)
+                steps.append(step)
     return tuple(steps)
 
 
