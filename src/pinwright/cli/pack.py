@@ -56,9 +56,10 @@ def pack(
     gc.disable()  # one short job: collecting what is still in use only costs time
     check_folder(output)
     job = read_job(brief, folders, prices, time_limit)
-    if board is not None:
-        job = restricted(job, (board,))
+    wanted = job.catalogue.board(board).id if board is not None else None
     result = plan_job(job, terminal_reporter(quiet=as_json))
+    if wanted is not None and wanted not in {plan.view.board.id for plan in result.usable}:
+        result = plan_job(restricted(job, (wanted,)), terminal_reporter(quiet=as_json))  # the brief may not have it in question
     if not result.usable:
         if as_json:
             print_json(plan_shape(result))
@@ -70,7 +71,7 @@ def pack(
     from pinwright.pack.build.make import build_of
     from pinwright.pack.make import OPEN_FIRST, pack_of
 
-    build = build_of(result)
+    build = build_of(result, wanted)
     with Steps(quiet=as_json) as step:
         made = pack_of(build, not no_pdf, step)
     write_pack(output, made.files, force)
