@@ -10,7 +10,7 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 run: $(VENV)/run.stamp
 	@$(BIN)/pinwright plan examples/bakery-proofer.toml
 	@echo
-	@$(BIN)/pinwright pack examples/bakery-proofer.toml -o out/bakery-proofer
+	@mkdir -p out && $(BIN)/pinwright pack examples/bakery-proofer.toml -o out/bakery-proofer
 	@echo
 	@echo "That was examples/bakery-proofer.toml. Where to look next:"
 	@echo "  out/bakery-proofer/report.html            everything it takes to build it; drawings, lists and firmware lie beside it"
