@@ -272,3 +272,17 @@ def test_current_published(part: str, state: str, expected_a: float) -> None:
     fact = getattr(part_of(part).current_a, state)
     assert fact.value == pytest.approx(expected_a, rel=1e-6)
     assert fact.seen == "read"
+
+
+def test_dividers_a_maker_builds_make_the_gain_of_their_law(catalogue: Catalogue) -> None:
+    # Kirchhoff: R_bottom / (R_top + R_bottom); a current through R_bottom alone makes R_bottom volts per ampere
+    seen = 0
+    for part in catalogue.parts.values():
+        for line in part.line:
+            if line.divided is None or line.curve is None:
+                continue
+            seen += 1
+            made = line.divided
+            gain = made.bottom_ohm / 1000 if made.top_ohm is None else made.bottom_ohm / (made.top_ohm + made.bottom_ohm)
+            assert line.curve.gain_v == pytest.approx(gain, rel=1e-3), part.id  # the law of a loop is per milliampere
+    assert seen >= 3

@@ -82,6 +82,7 @@ _BY_KEY = {
     "Curve.zero_v": _OFFSET,
     "Curve.gain_v": _OFFSET,
     "Curve.fixed_tolerance": _ERROR,
+    "Divided.tolerance": Bounds(0.0, 0.5, "a tolerance as a share"),
     "Curve.tolerance": Bounds(0.0, 1e9, "an error"),
     "Curve.beta_k": Bounds(1.0, 1e5, "a beta value", "K"),
     "Curve.gamma": Bounds(0.01, 10.0, "a slope"),
