@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from pinwright.facts.loader import load_catalogue
+from pinwright.facts.loader import Catalogue, load_catalogue
 from pinwright.facts.model import Curve, Fact, Load, Part, PartLine
 
 PARTS = sorted(load_catalogue().parts.values(), key=lambda part: part.id)
