@@ -130,7 +130,7 @@ def pieces_of(build: Build, step: Callable[[str], None] = lambda _: None) -> Pie
 def _boards(build: Build) -> tuple[Picture, ...]:
     from pinwright.pack.board_svg import board_svg
 
-    drawing = board_svg(build.plan, build.title)
+    drawing = board_svg(build.plan, build.title, build=build)
     return (Picture(drawing, "The board to scale: pins in use with part and line, and marks that warn", "drawings/board.svg"),)
 
 
