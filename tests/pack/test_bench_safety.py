@@ -150,3 +150,21 @@ def test_the_range_firmware_tells_is_what_can_be_read():
                 found = worth.get(analog.pin.words)
                 if found is not None and found.low < found.high:
                     assert (analog.conversion.low, analog.conversion.high) == (found.low, found.high)
+
+
+def test_a_fused_source_is_still_the_source(tmp_path: Path) -> None:
+    from pinwright.pack.bench.power import own_supplies
+    from pinwright.pack.bench.rig import Rig
+    from pinwright.pack.build.make import build_of
+    from pinwright.planning import open_job, plan_job
+
+    path = tmp_path / "brief.toml"
+    path.write_text(
+        'title = "x"\n[supply]\nsource = "adapter"\nvoltage = "5 V"\ncurrent = "10 A"\n[[part]]\nname = "flap"\nkind = "servo-hobby"\n'
+        'count = 8\n[board]\nonly = ["raspberry-pi-pico"]\n',
+        encoding="utf-8",
+    )
+    rig = Rig(build_of(plan_job(open_job(path))))
+    assert any(item.symbol == "fuse" and item.line == "supply" for item in rig.build.items)
+    assert rig.source is rig.build.by_ref["supply"]
+    assert "supply" not in own_supplies(rig)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from pinwright.fitting.words import listed
 from pinwright.pack.build.model import Build, Stage
 from pinwright.pack.csv_text import csv_bytes, csv_text
 from pinwright.pack.drawing import Drawing, clean
@@ -150,7 +151,7 @@ def _named(lines: tuple[str, ...]) -> str:
     names = [clean(line) for line in lines]
     if len(names) > 4:
         return f"{', '.join(names[:3])} and {len(names) - 3} more lines"
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+    return listed(names)
 
 
 def _timelines(build: Build) -> tuple[Picture, ...]:

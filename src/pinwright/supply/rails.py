@@ -12,7 +12,20 @@ from pinwright.facts.model import Board, BoardSupply, Regulator
 from pinwright.fitting.source import Source
 from pinwright.supply.budget import Consumer, Draw, total
 
-__all__ = ["LOGIC", "SOURCE", "Entry", "Stage", "behind_logic", "chain_of", "entry_of", "feeder", "side_stages", "source_draw", "stages_of"]
+__all__ = [
+    "CLOSE_V",
+    "LOGIC",
+    "SOURCE",
+    "Entry",
+    "Stage",
+    "behind_logic",
+    "chain_of",
+    "entry_of",
+    "feeder",
+    "side_stages",
+    "source_draw",
+    "stages_of",
+]
 
 CLOSE_V = 0.6
 """A part is fed by a rail whose voltage lies this near to its own (common practice, no source)."""

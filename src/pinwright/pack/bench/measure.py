@@ -100,24 +100,23 @@ def _between_ohm(rig: Rig, net: Net, other: Net) -> float:
 
 
 def _apart(rig: Rig, net: Net, other: Terminal, least: float, words: str, more: str = "") -> Expect:
+    at = next((t for t in net.terminals if t.item == rig.build.board.ref), net.terminals[0])
     found = resistance(rig.edges, net.id, rig.net_id(other))
+    return _kept_apart(
+        at, other, found, least, f"{words}: {_between_words(found)}" + (f"; {more}" if more else ""), of_short(words.split(" and "))
+    )
+
+
+def _between_words(found: Range | None) -> str:
+    return "nothing joins them" if found is None else f"about {shown(found.middle)} of resistors"
+
+
+def _kept_apart(at: Terminal, other: Terminal, found: Range | None, least: float, words: str, cause_low: tuple[str, ...]) -> Expect:
+    """Two ends that no wire joins: at least so many ohms, or half of what resistors between them make; no more than those allow."""
     low = least if found is None else min(least, 0.5 * found.low)
     high = None if found is None else found.high * 1.02 + LEADS_OHM
-    at = next((t for t in net.terminals if t.item == rig.build.board.ref), net.terminals[0])
-    return Expect(
-        at,
-        other,
-        "no power",
-        "resistance",
-        low,
-        high,
-        found.middle if found is not None else None,
-        "Ω",
-        words=f"{words}: "
-        + ("nothing joins them" if found is None else f"about {shown(found.middle)} of resistors")
-        + (f"; {more}" if more else ""),
-        cause_low=of_short(words.split(" and ")),
-    )
+    usual = found.middle if found is not None else None
+    return Expect(at, other, "no power", "resistance", low, high, usual, "Ω", words=words, cause_low=cause_low)
 
 
 def _net(rig: Rig, net: Net) -> Step:
@@ -232,23 +231,7 @@ def _pin(rig: Rig, pin: Terminal) -> Step:
                 expects.append(Expect(pin, other, "no power", "resistance", 0.0, LEADS_OHM * 2, 0.2, "Ω", words="joined on purpose"))
             continue
         found = resistance(rig.edges, own, there) if own and there else None
-        low = SHORT_OHM if found is None else min(SHORT_OHM, 0.5 * found.low)
-        high = None if found is None else found.high * 1.02 + LEADS_OHM
-        words = "nothing joins them" if found is None else f"about {shown(found.middle)} of resistors"
-        expects.append(
-            Expect(
-                pin,
-                other,
-                "no power",
-                "resistance",
-                low,
-                high,
-                found.middle if found is not None else None,
-                "Ω",
-                words=words,
-                cause_low=of_short((label(pin, rig), label(other, rig))),
-            )
-        )
+        expects.append(_kept_apart(pin, other, found, SHORT_OHM, _between_words(found), of_short((label(pin, rig), label(other, rig)))))
     lines = tuple(line for line, terminal in rig.pins.items() if terminal == pin)
     beside = ", ".join(t.name for t in rig.neighbours(pin))
     return Step(

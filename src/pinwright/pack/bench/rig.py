@@ -51,8 +51,7 @@ class Rig:
     @cached_property
     def source(self) -> Item | None:
         """What feeds the board, by plug or by wire."""
-        supplies = [item for item in self.build.items if item.kind == "supply"]
-        return next((item for item in supplies if item.title == self.build.supply.source.words), None)
+        return next((item for item in self.build.items if item.kind == "supply" and item.role == "source"), None)
 
     @cached_property
     def load_parts(self) -> tuple[str, ...]:

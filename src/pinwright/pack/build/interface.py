@@ -11,6 +11,7 @@ from pinwright.fitting.places import BoardView
 from pinwright.fitting.plan import Placed
 from pinwright.pack.build.joiner import Joiner, Node
 from pinwright.pack.build.model import Item, Symbol
+from pinwright.review.volts import leads_to_v
 
 __all__ = ["SHIFTER_CHANNELS", "fit_circuit"]
 
@@ -74,17 +75,8 @@ def _piece_of(element: Element) -> Piece:
 
 
 def _pull(join: Joiner, view: BoardView, placed: Placed, element: Element, pin: Node) -> str:
-    if element.kind == "pull-down":
-        rail = join.ground()
-    else:
-        rail = join.rail(element.to_v if element.to_v is not None else pulled_to_v(view, placed, element))
+    rail = join.ground() if element.kind == "pull-down" else join.rail(leads_to_v(element, placed.line.asks, view))
     return _two(join, placed, element, _piece_of(element), "resistor", pin, rail)
-
-
-def pulled_to_v(view: BoardView, placed: Placed, element: Element) -> float:
-    """Rail a pull-up leads to where the element names none [V]: the board's, unless its words say the part's own."""
-    logic_v = view.board.logic_v
-    return placed.line.asks.rail.at(logic_v) if "part's supply" in element.words else logic_v
 
 
 def _divider(join: Joiner, placed: Placed, element: Element, here: Node) -> tuple[Node, list[str]]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 
 from pinwright.pack.build.model import Item, Terminal
 
-__all__ = ["GROUND", "Joiner", "Node", "rail_node"]
+__all__ = ["GROUND", "Joiner", "Node", "free_name", "rail_node"]
 
 GROUND = "GND"
 NEAR_V = 0.3
@@ -21,6 +22,19 @@ def rail_node(volts: float) -> Node:
     '3.3 V'
     """
     return f"{volts:.3g} V"
+
+
+def free_name(wanted: str, taken: Container[str]) -> str:
+    """A name nobody has: as wanted, or with a number.
+
+    >>> free_name("GND", {"GND"})
+    'GND (2)'
+    """
+    name, number = wanted, 1
+    while name in taken:
+        number += 1
+        name = f"{wanted} ({number})"
+    return name
 
 
 @dataclass
@@ -53,12 +67,7 @@ class Joiner:
 
     def name(self, wanted: str) -> str:
         """A free name for an item: as wanted, or with a number."""
-        if wanted not in self.items:
-            return wanted
-        number = 2
-        while f"{wanted} ({number})" in self.items:
-            number += 1
-        return f"{wanted} ({number})"
+        return free_name(wanted, self.items)
 
     def node(self, name: Node) -> Node:
         """The node that stands for this one."""

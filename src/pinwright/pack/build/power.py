@@ -13,7 +13,7 @@ from pinwright.pack.build.model import Item
 from pinwright.pack.build.pins import pin_terminals, supply_pin
 from pinwright.supply.budget import Consumer, Draw, hangs_on_the_parts_supply, rail_name, total
 from pinwright.supply.feeds import feed_of
-from pinwright.supply.rails import LOGIC, SOURCE, feeder
+from pinwright.supply.rails import CLOSE_V, LOGIC, SOURCE, feeder
 from pinwright.supply.report import SupplyReport
 
 __all__ = ["BARE_SWITCHES", "Needs", "feed_rails", "fit_divided", "fit_sensor", "power_needs"]
@@ -21,7 +21,8 @@ __all__ = ["BARE_SWITCHES", "Needs", "feed_rails", "fit_divided", "fit_sensor", 
 BARE_SWITCHES = ("n-mosfet", "npn-transistor")
 """Kinds that are a switch themselves: their third terminal goes to a load of the maker's, which no plan knows."""
 _RESISTIVE = ("ntc", "pt", "ldr", "force")
-CLOSE_V = 0.05
+SAME_V = 0.05
+"""Voltages nearer than this are one [V]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +197,7 @@ def feed_rails(join: Joiner, view: BoardView, supply: SupplyReport, hottest_c: f
                 join.same(rail, enters)  # a bare chip: the source is the logic rail
         else:
             own = _own_supply(join, rail, volts, who)
-            draw = total(c for c in supply.consumers if abs(c.volts - volts) < 0.6 and c.rail != "logic")
+            draw = total(c for c in supply.consumers if abs(c.volts - volts) < CLOSE_V and c.rail != "logic")
             _fuse(join, own, volts, draw, None, hottest_c)
 
 
@@ -262,11 +263,11 @@ def _pin_giving(board: Board, who: str, volts: float) -> str:
     if who == "":
         return ""
     wanted = []
-    if who == LOGIC and abs(volts - board.logic_v) > CLOSE_V:
-        wanted = [r.gives for r in board.regulator if abs(r.v_out_v - volts) < 0.6]
+    if who == LOGIC and abs(volts - board.logic_v) > SAME_V:
+        wanted = [r.gives for r in board.regulator if abs(r.v_out_v - volts) < CLOSE_V]
     elif who == LOGIC:
         wanted = [s.pin for s in board.supply if s.pin != "USB" and _spans(s.v_min_v, s.v_max_v, board.logic_v) and _is_rail(s.pin, board)]
-        wanted += [r.gives for r in board.regulator if abs(r.v_out_v - board.logic_v) < CLOSE_V]
+        wanted += [r.gives for r in board.regulator if abs(r.v_out_v - board.logic_v) < SAME_V]
     elif who != SOURCE:
         wanted = [who]
     ways = sorted(
@@ -284,12 +285,12 @@ def _pin_giving(board: Board, who: str, volts: float) -> str:
 def _is_rail(power: str, board: Board) -> bool:
     """Whether a supply pin is the logic rail itself, not the way to its regulator."""
     return not any(
-        regulator.takes.casefold() == power.casefold() and abs(regulator.v_out_v - board.logic_v) < CLOSE_V for regulator in board.regulator
+        regulator.takes.casefold() == power.casefold() and abs(regulator.v_out_v - board.logic_v) < SAME_V for regulator in board.regulator
     )
 
 
 def _spans(low_v: float | None, high_v: float | None, volts: float) -> bool:
-    return low_v is not None and high_v is not None and low_v - CLOSE_V <= volts <= high_v + CLOSE_V
+    return low_v is not None and high_v is not None and low_v - SAME_V <= volts <= high_v + SAME_V
 
 
 def _own_supply(join: Joiner, rail: Node, volts: float, who: str) -> str:

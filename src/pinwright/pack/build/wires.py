@@ -8,9 +8,10 @@ from pinwright.circuits.ampacity import thinnest
 from pinwright.errors import OutOfRange
 from pinwright.fitting.plan import BoardPlan
 from pinwright.fitting.rank import Job
-from pinwright.pack.build.joiner import GROUND, Joiner
+from pinwright.pack.build.joiner import GROUND, Joiner, free_name
 from pinwright.pack.build.model import Item, Net, Terminal, Wire
 from pinwright.supply.budget import wish_of
+from pinwright.supply.rails import CLOSE_V
 from pinwright.supply.report import SupplyReport
 
 __all__ = ["COLOURS", "nets_of", "wires_of"]
@@ -27,8 +28,6 @@ SUPPLY_MM2 = 0.25
 """The least for a supply wire inside a device [mm2]   [common practice, no source]."""
 SMALL_A = 0.3
 """Up to here a signal wire carries a supply as well [A] (common practice, no source)."""
-CLOSE_V = 0.6
-"""A part hangs on a rail whose voltage lies this near to its own (common practice, no source)."""
 _LOAD_SIDE = ("C", "D", "E", "S")
 """Terminals of a switch its load's current runs through."""
 USUAL_M, SHORT_M = 0.2, 0.05
@@ -50,7 +49,8 @@ def nets_of(join: Joiner) -> tuple[Net, ...]:
         elif node in join.volts:
             found.append(Net(node, node, "supply", tuple(terminals), lines, join.volts[node], colours[node]))
         else:
-            name = _free_name(_signal_name(node, lines), taken)
+            name = free_name(_signal_name(node, lines), taken)
+            taken.add(name)
             found.append(Net(node, name, "signal", tuple(terminals), lines, None, _SIGNALS[number % len(_SIGNALS)]))
             number += 1
     order = {"ground": 0, "supply": 1, "signal": 2}
@@ -62,16 +62,6 @@ def _signal_name(node: str, lines: tuple[str, ...]) -> str:
     if not node.startswith("pin ") or not lines:
         return node
     return lines[0] if len(lines) == 1 else f"{lines[0]} and {len(lines) - 1} more"
-
-
-def _free_name(name: str, taken: set[str]) -> str:
-    """A name no other net has."""
-    wanted, count = name, 1
-    while name in taken:
-        count += 1
-        name = f"{wanted} ({count})"
-    taken.add(name)
-    return name
 
 
 def _rail_colours(join: Joiner) -> dict[str, str]:
@@ -96,9 +86,10 @@ def wires_of(nets: tuple[Net, ...], items: dict[str, Item], plan: BoardPlan, job
     wires: list[Wire] = []
     fuses = [item for item in items.values() if item.symbol == "fuse"]
     loads = {p.line.id: load.inrush_a or load.i_a for p in plan.placed if (load := p.line.asks.load) is not None and load.stage == "low"}
+    gives = {t.item: net.v_v or 0.0 for net in nets for t in net.terminals if net.role == "supply" and items[t.item].kind == "supply"}
     for net in nets:
         for a, b in _pairs(net, items):
-            amps = _amps(net, a, b, items, supply, loads)
+            amps = _amps(net, a, b, items, supply, loads, gives)
             metres, note = _length(a, b, items, job)
             fuse = next((f for t in (a, b) for f in fuses if f.line == t.item and t.name == "+"), None)
             area = _area(max(amps, fuse.value or 0.0) if fuse is not None else amps, job)
@@ -137,7 +128,9 @@ def _length(a: Terminal, b: Terminal, items: dict[str, Item], job: Job) -> tuple
     return (sum(known), "") if known else (USUAL_M, "length assumed")
 
 
-def _amps(net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: SupplyReport, loads: dict[str, float]) -> float:
+def _amps(
+    net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: SupplyReport, loads: dict[str, float], gives: dict[str, float]
+) -> float:
     """Most a wire carries [A]: the load behind a switch, a part's own draw, all of a rail; nothing to speak of on a signal."""
     switched = [items[t.item].line for t in (a, b) if t.name in _LOAD_SIDE and items[t.item].role == "switch"]
     if net.role == "signal" and any(items[t.item].role == "switch" and t.name in ("C", "D") for t in net.terminals):
@@ -152,12 +145,9 @@ def _amps(net: Net, a: Terminal, b: Terminal, items: dict[str, Item], supply: Su
         return sum(c.draw.burst for c in supply.consumers if c.name in parts)
     if any(items[t.item].kind == "component" for t in (a, b)):
         return 0.0
-    feeds = [t.item for t in (a, b) if items[t.item].kind == "supply"]
-    own = [_volts_of(ref) for ref in feeds if _volts_of(ref) is not None]
-    if own and own[0] is not None:
-        return _drawn(own[0], items, supply)
-    if feeds:
-        return supply.draw.burst
+    feed = next((t.item for t in (a, b) if items[t.item].kind == "supply"), None)
+    if feed is not None:
+        return supply.draw.burst if items[feed].role == "source" else _drawn(gives[feed], items, supply)
     if net.role == "ground" or any(items[t.item].role == "source" for t in net.terminals):
         return _through_board(items, supply)
     return _drawn(net.v_v or 0.0, items, supply)
@@ -172,12 +162,6 @@ def _through_board(items: dict[str, Item], supply: SupplyReport) -> float:
         return supply.draw.burst
     beside = sum(c.draw.burst for c in supply.fed if abs(c.volts - supply.source.v.middle) < CLOSE_V and c.rail != "logic")
     return max(supply.draw.burst - beside, 0.0)
-
-
-def _volts_of(ref: str) -> float | None:
-    """Voltage of a supply of its own, by its name [V]; ``None`` for the device's source."""
-    first = ref.split(" V supply")[0]
-    return float(first) if " V supply" in ref else None
 
 
 def _drawn(volts: float, items: dict[str, Item], supply: SupplyReport) -> float:
