@@ -119,7 +119,7 @@ def _solve(kinds: list[_Kind]) -> tuple[list[int], list[str]] | None:
         model.addRow(-infinite, 0.0, 2, [number, first_in + number], [1.0, -float(len(kind.nets))])
     _share_nets(model, kinds, infinite)
     for pin, (incidence, _) in enumerate(pins):
-        for number, blocked in incidence:
+        for number, blocked in sorted(incidence, key=lambda each: (each[0], sorted(each[1]))):  # the same rows in every process
             columns = [first_pin + pin, first_in + number, *(first_wish + settings.index(wish) for wish in sorted(blocked))]
             model.addRow(0.0, infinite, len(columns), columns, [1.0, -1.0, *([1.0] * len(blocked))])
     columns = [*range(len(kinds)), *range(first_pin, first_pin + len(pins))]
